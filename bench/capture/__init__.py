@@ -1,0 +1,1 @@
+"""Pure state machines between what instruments say and what is recorded."""

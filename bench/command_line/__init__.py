@@ -1,0 +1,1 @@
+"""Arguments, exit codes, plain lines, settings and the wiring of concrete parts."""

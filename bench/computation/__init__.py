@@ -1,0 +1,1 @@
+"""Pure arithmetic of the trade on plain numbers, one subject a file."""

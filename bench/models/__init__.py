@@ -1,0 +1,1 @@
+"""Values that all layers share: pydantic models without behaviour of their own."""

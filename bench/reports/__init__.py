@@ -1,0 +1,1 @@
+"""The certificate and the sheets."""

@@ -1,0 +1,1 @@
+"""Readers of the plain text that balancing machines print."""

@@ -1,0 +1,1 @@
+"""Links carry bytes: serial ports, watched folders, files, recordings."""

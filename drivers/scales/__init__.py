@@ -1,0 +1,1 @@
+"""Scale drivers, generic and described by TOML profiles."""

@@ -1,0 +1,1 @@
+"""The simulated bench: scale, rotor, balancer and operator, independent of the program."""
