@@ -1,0 +1,235 @@
+"""What a job is before anything is weighed: engine, parts, planes, tolerance.
+
+These values are stored inside the `job-opened` event, so a change of meaning needs a new event version.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+Words = Annotated[str, Field(max_length=200)]
+Name = Annotated[str, Field(min_length=1, max_length=40)]
+
+
+class Value(BaseModel):
+    """A frozen value that refuses what it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class PartRole(StrEnum):
+    """How a kind of part counts in the bobweight."""
+
+    RECIPROCATING = "reciprocating"
+    ROTATING = "rotating"
+    ROD_WHOLE = "rod whole"
+    ROD_SMALL_END = "rod small end"
+    ROD_BIG_END = "rod big end"
+
+
+class PartKind(Value):
+    """A kind of part that is weighed, once per cylinder or once per throw.
+
+    Attributes
+    ----------
+    name : str
+        Key of the kind, e.g. "piston", "rod_whole".
+    label : str
+        What a person reads: "piston", "rod, whole", "rod, small end hung".
+    role : PartRole
+        How it counts in the bobweight.
+    per : str
+        "cylinder" or "throw": one weighing for each.
+    nominal_g : float or None
+        Expected weight where known; guards the first of a set. [g]
+    limit_g : float or None
+        Allowed spread of the set; None where the set has no limit of its own. [g]
+    hint : str
+        One sentence for the person laying it down; may be empty.
+    """
+
+    name: Name
+    label: Name
+    role: PartRole
+    per: Literal["cylinder", "throw"] = "cylinder"
+    nominal_g: Positive | None = None
+    limit_g: Positive | None = None
+    hint: Words = ""
+
+
+class Throw(Value):
+    """A crank throw and the cylinders whose rods sit on it.
+
+    Attributes
+    ----------
+    number : int
+        Counted from the front, from 1.
+    pin_deg : float
+        Pin angle from the crank's zero mark, counter-clockwise positive seen from the front. [deg]
+    cylinders : tuple[int, ...]
+        Cylinder numbers on this throw.
+    position_mm : float
+        Along the crank from the front correction plane. [mm]
+    """
+
+    number: int = Field(ge=1)
+    pin_deg: Finite
+    cylinders: tuple[int, ...] = Field(min_length=1)
+    position_mm: Finite = 0.0
+
+
+class EngineLayout(Value):
+    """Throws of a crankshaft, front to back. A rotor without throws (a flywheel) has none."""
+
+    name: Name
+    bank_deg: Finite = 0.0
+    throws: tuple[Throw, ...] = ()
+
+    @property
+    def cylinders(self) -> tuple[int, ...]:
+        """All cylinder numbers in order."""
+        return tuple(sorted(c for t in self.throws for c in t.cylinders))
+
+    @model_validator(mode="after")
+    def _each_cylinder_once(self) -> EngineLayout:
+        cylinders = [c for t in self.throws for c in t.cylinders]
+        if len(cylinders) != len(set(cylinders)):
+            raise ValueError("a cylinder sits on two throws; wanted each cylinder on one throw")
+        return self
+
+
+class CorrectionPlane(Value):
+    """A plane in which metal is taken away or added.
+
+    Attributes
+    ----------
+    name : str
+        "front" or "rear"; one-plane rotors have one plane.
+    radius_mm : float
+        Radius at which an amount in grams counts. [mm]
+    position_mm : float
+        Along the axis, from the front plane. [mm]
+    centre_deg : float or None
+        Middle of the arc where metal may go; None when it may go anywhere. [deg]
+    arc_deg : float
+        Width of that arc. [deg]
+    """
+
+    name: Name
+    radius_mm: Positive
+    position_mm: Finite = 0.0
+    centre_deg: Finite | None = None
+    arc_deg: Annotated[float, Field(gt=0, le=360)] = 360.0
+
+
+class Tolerance(Value):
+    """What counts as done.
+
+    Attributes
+    ----------
+    shop_limit_g : float or None
+        Limit a plane, in grams at the correction radius. [g]
+    grade_mm_per_s : float or None
+        Balance quality grade of ISO 21940-11 where asked for. [mm/s]
+    bobweight_g : float
+        How near a bobweight must come to its target. [g]
+    """
+
+    shop_limit_g: Positive | None = 1.0
+    grade_mm_per_s: Positive | None = None
+    bobweight_g: Positive = 0.1
+
+    @model_validator(mode="after")
+    def _has_a_limit(self) -> Tolerance:
+        if self.shop_limit_g is None and self.grade_mm_per_s is None:
+            raise ValueError("no tolerance; wanted shop_limit_g or grade_mm_per_s")
+        return self
+
+
+class JobSpec(Value):
+    """Everything intake asks for."""
+
+    title: Name
+    customer: Words = ""
+    engine: Words = ""
+    serial: Words = ""
+    layout: EngineLayout
+    kinds: tuple[PartKind, ...] = ()
+    reciprocating_share: Share
+    oil_g: Annotated[float, Field(ge=0, allow_inf_nan=False)]
+    rotor_mass_kg: Positive | None = None
+    speed_rpm: Positive | None = None
+    balance: Literal["internal", "external"] = "internal"
+    planes: tuple[CorrectionPlane, ...] = Field(min_length=1, max_length=2)
+    tolerance: Tolerance
+    notes: Annotated[str, Field(max_length=4000)] = ""
+    simulated: bool = False
+
+    @model_validator(mode="after")
+    def _names_are_unique(self) -> JobSpec:
+        for what, names in (("kind", [k.name for k in self.kinds]), ("plane", [p.name for p in self.planes])):
+            if len(names) != len(set(names)):
+                raise ValueError(f"two of one {what} name in {names}; wanted each {what} once")
+        if self.tolerance.grade_mm_per_s is not None and (self.rotor_mass_kg is None or self.speed_rpm is None):
+            raise ValueError("a balance quality grade needs rotor_mass_kg and speed_rpm")
+        return self
+
+    def kind(self, name: str) -> PartKind:
+        """Return the kind of this name.
+
+        Parameters
+        ----------
+        name : str
+            Key of the kind.
+
+        Returns
+        -------
+        PartKind
+            The kind.
+
+        Raises
+        ------
+        KeyError
+            When the job has no such kind.
+        """
+        for kind in self.kinds:
+            if kind.name == name:
+                return kind
+        raise KeyError(name)
+
+
+class Cell(Value):
+    """One place of the weight sheet: a kind and the cylinder or throw it belongs to."""
+
+    kind: Name
+    place: int = Field(ge=1, le=64)
+
+    def __str__(self) -> str:
+        """Return the key people and files use, e.g. "piston 3"."""
+        return f"{self.kind} {self.place}"
+
+
+def cells_in_order(spec: JobSpec) -> tuple[Cell, ...]:
+    """Return the sheet's cells in the order they are weighed: all of one kind, then the next kind.
+
+    Parameters
+    ----------
+    spec : JobSpec
+        The job.
+
+    Returns
+    -------
+    tuple[Cell, ...]
+        Every cell once.
+    """
+    cells: list[Cell] = []
+    for kind in spec.kinds:
+        places = spec.layout.cylinders if kind.per == "cylinder" else tuple(t.number for t in spec.layout.throws)
+        cells.extend(Cell(kind=kind.name, place=place) for place in places)
+    return tuple(cells)

@@ -1,0 +1,204 @@
+"""Where a job stands: what the fold of its events gives. Plain frozen values, computed, never stored."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from types import MappingProxyType
+
+from bench.models.job import Cell, JobSpec
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What every recorded fact carries.
+
+    Attributes
+    ----------
+    event_id : str
+        Id of the event it came from.
+    seq : int
+        Its place in the trail.
+    by : str
+        Initials.
+    how : str
+        "auto", "typed", "imported" or "simulated".
+    utc : str
+        RFC 3339 moment in UTC.
+    """
+
+    event_id: str
+    seq: int
+    by: str
+    how: str
+    utc: str
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A cell's present value and what it was before.
+
+    Attributes
+    ----------
+    grams : Decimal
+        The value the sheet counts with, at the scale's division. [g]
+    shown : Decimal
+        As the scale showed it, or as typed. [unit]
+    unit : str
+        Unit of `shown`.
+    standard_uncertainty_g : float
+        Of one weighing. [g]
+    doubtful : bool
+        The value's uncertainty is too large for the set's limit.
+    reason : str
+        Why it was typed or weighed again; empty for an ordinary weighing.
+    earlier : tuple[Decimal, ...]
+        Values this cell had before, oldest first. [g]
+    """
+
+    entry: Entry
+    grams: Decimal
+    shown: Decimal
+    unit: str
+    standard_uncertainty_g: float
+    doubtful: bool = False
+    reason: str = ""
+    earlier: tuple[Decimal, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BobweightMade:
+    """A bobweight as it was made for a throw."""
+
+    entry: Entry
+    throw: int
+    grams: Decimal
+    target_g: float
+    standard_uncertainty_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneAmount:
+    """Excess mass of one plane: grams at the correction radius and where it is."""
+
+    plane: str
+    amount_g: float
+    angle_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spin:
+    """One run of the balancing machine.
+
+    Attributes
+    ----------
+    number : int
+        Counted in the job from 1.
+    planes : tuple[PlaneAmount, ...]
+        In the job's order of planes.
+    label : str
+        The machine's own name of the run.
+    source_sha256 : str
+        Digest of the text it came from; empty when typed.
+    after_cuts : int
+        Number of cuts recorded before this run.
+    """
+
+    entry: Entry
+    number: int
+    planes: tuple[PlaneAmount, ...]
+    label: str
+    speed_rpm: float | None
+    source_sha256: str
+    after_cuts: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Metal that was really taken away (or, negative, added).
+
+    Attributes
+    ----------
+    grams : float
+        Amount removed at the correction radius; heavy metal in is negative. [g]
+    angle_deg : float
+        Where. [deg]
+    diameter_mm, depth_mm : float or None
+        The hole, where known. [mm]
+    """
+
+    entry: Entry
+    plane: str
+    angle_deg: float
+    grams: float
+    station: str = ""
+    diameter_mm: float | None = None
+    depth_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleCheck:
+    """A known weight on the scale."""
+
+    entry: Entry
+    nominal_g: Decimal
+    shown_g: Decimal
+    allowed_g: float
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SignedOff:
+    """The job is done, by whom and what was confirmed."""
+
+    entry: Entry
+    deburred: bool
+    cleaned: bool
+    within_tolerance: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateWritten:
+    """A certificate that was handed out, with the checkpoint it carries."""
+
+    entry: Entry
+    file_name: str
+    sha256: str
+    length: int
+    head: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobState:
+    """A job, folded from its events. Mappings are read-only views."""
+
+    number: str
+    spec: JobSpec
+    opened: Entry
+    weighed: Mapping[Cell, Weighed] = field(default_factory=lambda: MappingProxyType({}))
+    bobweights: Mapping[int, BobweightMade] = field(default_factory=lambda: MappingProxyType({}))
+    spins: tuple[Spin, ...] = ()
+    cuts: tuple[Cut, ...] = ()
+    scale_checks: tuple[ScaleCheck, ...] = ()
+    signed_off: SignedOff | None = None
+    certificates: tuple[CertificateWritten, ...] = ()
+    notes: tuple[tuple[Entry, str], ...] = ()
+    withdrawn: frozenset[str] = frozenset()
+    skipped: frozenset[Cell] = frozenset()
+    last_seq: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """One row of the list of jobs."""
+
+    number: str
+    title: str
+    customer: str
+    engine: str
+    opened_utc: str
+    last_utc: str
+    step: str
+    simulated: bool

@@ -1,0 +1,432 @@
+"""What a screen shows and what a person may ask: values between the desk and any face of the program."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from typing import Protocol
+
+from bench.computation.unbalance import PlaneVerdict
+from bench.models.job import Cell, JobSpec
+from bench.models.job_state import JobLine, JobState
+
+
+class Step(StrEnum):
+    """The steps of a job, in order."""
+
+    INTAKE = "intake"
+    WEIGH = "weigh"
+    BOBWEIGHTS = "bobweights"
+    SPIN = "spin"
+    SIGN_OFF = "sign-off"
+    DONE = "done"
+
+
+class Tone(StrEnum):
+    """What the ear is told with a message."""
+
+    NONE = "none"
+    ACCEPT = "accept"
+    REFUSE = "refuse"
+    ATTENTION = "attention"
+
+
+@dataclass(frozen=True, slots=True)
+class Instruction:
+    """The one thing to do next.
+
+    Attributes
+    ----------
+    headline : str
+        Big words: "Lay piston 3 of 8".
+    detail : str
+        One sentence below it; may be empty.
+    """
+
+    headline: str
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """The last thing the program said: number increases, so that a face sees that it is new."""
+
+    number: int
+    words: str
+    tone: Tone
+    level: str
+    """ "good", "bad", "ask" or "info"."""
+
+
+@dataclass(frozen=True, slots=True)
+class LiveLine:
+    """The scale now.
+
+    Attributes
+    ----------
+    shown : str
+        As displayed, e.g. "603.8"; dashes when there is none.
+    unit : str
+        Its unit.
+    phase : str
+        Words of the phase.
+    difference_g : float or None
+        For bobweights: positive means add. [g]
+    """
+
+    shown: str = "---.-"
+    unit: str = "g"
+    phase: str = "waiting for the scale"
+    difference_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentLine:
+    """One instrument's link in words."""
+
+    name: str
+    state: str
+    words: str = ""
+    remedy: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """The program holds and asks.
+
+    Attributes
+    ----------
+    words : str
+        The question.
+    choices : tuple[tuple[str, str], ...]
+        Answer key and its words, the first is what the pedal means.
+    """
+
+    words: str
+    choices: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SetLine:
+    """One kind's set as it stands.
+
+    Attributes
+    ----------
+    kind, label : str
+        Key and words.
+    places : tuple[int, ...]
+        Cylinders or throws.
+    grams : tuple[Decimal or None, ...]
+        Values, None where open. [g]
+    spread_g : float or None
+        Largest less smallest of what is weighed. [g]
+    limit_g : float or None
+        Allowed. [g]
+    take_off_g : tuple[float or None, ...]
+        Grams above the lightest, each. [g]
+    out : tuple[bool, ...]
+        True where the part is heavier than the limit allows above the lightest.
+    marks : tuple[str, ...]
+        Each cell's state: "open", "taken", "retaken", "typed", "out of set", "doubtful", "skipped".
+    """
+
+    kind: str
+    label: str
+    places: tuple[int, ...]
+    grams: tuple[Decimal | None, ...]
+    spread_g: float | None
+    limit_g: float | None
+    take_off_g: tuple[float | None, ...]
+    out: tuple[bool, ...]
+    marks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SumLine:
+    """One line of a bobweight's sum: what, grams each, factor, grams counted."""
+
+    label: str
+    grams: float
+    factor: float
+    counted_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class ThrowLine:
+    """One throw's bobweight.
+
+    Attributes
+    ----------
+    target_g : float or None
+        None while parts are missing. [g]
+    missing : tuple[str, ...]
+        Cells still open on this throw.
+    made_g : Decimal or None
+        As made. [g]
+    off_g : float or None
+        Made less target. [g]
+    within : bool
+        Made and within the band.
+    """
+
+    throw: int
+    target_g: float | None
+    standard_uncertainty_g: float | None
+    lines: tuple[SumLine, ...]
+    missing: tuple[str, ...]
+    made_g: Decimal | None
+    off_g: float | None
+    within: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneLine:
+    """One plane as the last run shows it.
+
+    Attributes
+    ----------
+    limit_g : float
+        The stricter of shop limit and grade, at the correction radius. [g]
+    limit_words : str
+        Where the limit comes from.
+    verdict : PlaneVerdict
+        Inside, too close to call, outside or unknown.
+    """
+
+    plane: str
+    amount_g: float | None
+    angle_deg: float | None
+    limit_g: float
+    limit_words: str
+    verdict: PlaneVerdict
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """One proposed cut.
+
+    Attributes
+    ----------
+    expected : str
+        What the next run should show, in words with uncertainty.
+    """
+
+    plane: str
+    angle_deg: float
+    grams: float
+    station: str = ""
+    diameter_mm: float | None = None
+    depth_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """The next cuts, or why there are none.
+
+    Attributes
+    ----------
+    why : str
+        One or two sentences.
+    expected : tuple[str, ...]
+        A sentence a plane: what the next run should show.
+    answer : tuple[str, ...]
+        How this crank answers, in words.
+    """
+
+    cuts: tuple[CutLine, ...]
+    why: str
+    expected: tuple[str, ...] = ()
+    answer: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """Everything computed about a job from its state."""
+
+    step: Step
+    next_cell: Cell | None
+    sets: tuple[SetLine, ...] = ()
+    throws: tuple[ThrowLine, ...] = ()
+    bobweight_mean_g: float | None = None
+    bobweight_spread_g: float | None = None
+    planes: tuple[PlaneLine, ...] = ()
+    whole_verdict: PlaneVerdict = PlaneVerdict.UNKNOWN
+    percent_figure: float | None = None
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TrailLine:
+    """One line of the timeline."""
+
+    seq: int
+    when: str
+    by: str
+    how: str
+    words: str
+    raw: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BenchView:
+    """One moment of the bench, complete; a face draws only this."""
+
+    simulated: bool = False
+    by: str = ""
+    read_only: str = ""
+    jobs: tuple[JobLine, ...] = ()
+    job: JobState | None = None
+    review: Review | None = None
+    shown_step: Step = Step.INTAKE
+    instruction: Instruction = field(default_factory=lambda: Instruction("Open a job"))
+    live: LiveLine = field(default_factory=LiveLine)
+    notice: Notice | None = None
+    question: Question | None = None
+    instruments: tuple[InstrumentLine, ...] = ()
+    proposal: Proposal | None = None
+    trail: tuple[TrailLine, ...] = ()
+    cautions: tuple[str, ...] = ()
+    certificate_path: str = ""
+
+
+# What a person may ask. Each is handled by the desk, which answers with a new view.
+@dataclass(frozen=True, slots=True)
+class ChooseJob:
+    """Open this job."""
+
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
+class CreateJob:
+    """Open a new job with what intake asked."""
+
+    spec: JobSpec
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveJob:
+    """Back to the list of jobs."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShowStep:
+    """Look at this step; the work goes where it stands."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class GoTo:
+    """Make this cell the next one."""
+
+    cell: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class Skip:
+    """Leave the cell that is due for later."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """Withdraw the last weight, bobweight, run or cut of the step shown."""
+
+    reason: str = "taken back at the bench"
+
+
+@dataclass(frozen=True, slots=True)
+class TypeWeight:
+    """Type a weight instead of weighing it."""
+
+    cell: Cell
+    grams: Decimal
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Answer the question that is open, by its key."""
+
+    choice: str
+
+
+@dataclass(frozen=True, slots=True)
+class TypeRun:
+    """Type a run: plane name to (grams, angle in degrees)."""
+
+    planes: tuple[tuple[str, Decimal, Decimal], ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordCuts:
+    """These cuts were made."""
+
+    cuts: tuple[CutLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SignOff:
+    """Declare the job done."""
+
+    deburred: bool
+    cleaned: bool
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MakeCertificate:
+    """Write the certificate."""
+
+
+@dataclass(frozen=True, slots=True)
+class WriteNote:
+    """Write a note into the job."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetInitials:
+    """Who is at the bench now."""
+
+    by: str
+
+
+Command = (
+    ChooseJob
+    | CreateJob
+    | LeaveJob
+    | ShowStep
+    | GoTo
+    | Skip
+    | TakeBack
+    | TypeWeight
+    | Answer
+    | TypeRun
+    | RecordCuts
+    | SignOff
+    | MakeCertificate
+    | WriteNote
+    | SetInitials
+)
+
+
+class Desk(Protocol):
+    """What a face may ask of the bench. Calls return at once; views come to the listener, from any thread."""
+
+    def listen(self, listener: Callable[[BenchView], None]) -> None:
+        """Send every new view to this listener."""
+        ...
+
+    def ask(self, command: Command) -> None:
+        """Hand a command over; refused ones come back as a notice in the next view."""
+        ...
+
+    def view(self) -> BenchView:
+        """Return the latest view."""
+        ...
