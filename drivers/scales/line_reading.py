@@ -1,0 +1,112 @@
+"""One line of a scale to one reading, by the templates of its profile."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from drivers.checks import check_holds
+from drivers.contract import Condition, LineFault, Reading
+from drivers.framing import Overlong
+from drivers.scales.scale_profile import ScaleLine, ScaleProfile
+from drivers.showing import shown_bytes
+from drivers.template import Template
+
+_CONDITIONS = {
+    "weight": Condition.WEIGHT,
+    "overload": Condition.OVERLOAD,
+    "underload": Condition.UNDERLOAD,
+    "no number": Condition.NO_NUMBER,
+}
+
+
+class LineReader:
+    """Reads single lines.
+
+    Parameters
+    ----------
+    profile : ScaleProfile
+        What the scale sends.
+    """
+
+    def __init__(self, profile: ScaleProfile) -> None:
+        self._profile = profile
+        vocabulary = profile.vocabulary
+        self._forms = [(Template(line.text, vocabulary), line) for line in profile.line]
+        self._style = profile.numbers.style
+        state = profile.state
+        self._conditions: dict[str, Condition] = {
+            **dict.fromkeys(state.over, Condition.OVERLOAD),
+            **dict.fromkeys(state.under, Condition.UNDERLOAD),
+            **dict.fromkeys(state.none, Condition.NO_NUMBER),
+        }
+        self._steady = {**dict.fromkeys(state.steady, True), **dict.fromkeys(state.moving, False)}
+        self._net = {**dict.fromkeys(profile.tare.net, True), **dict.fromkeys(profile.tare.gross, False)}
+        self._wanted = " or ".join(repr(line.text) for line in profile.line)
+        self._start = profile.frame.start.encode("latin-1")
+
+    def read(self, line: bytes | Overlong, at_ns: int) -> Reading | LineFault | None:
+        """Read one line.
+
+        Parameters
+        ----------
+        line : bytes | Overlong
+            What the framer gave.
+        at_ns : int
+            Monotonic moment of arrival. [ns]
+
+        Returns
+        -------
+        Reading or LineFault or None
+            None for a line that is understood and carries nothing.
+        """
+        if isinstance(line, Overlong):
+            found = f"a line of more than {len(line.head)} bytes, beginning {shown_bytes(line.head[:24])}"
+            return LineFault(at_ns, line.head, found, "an end mark before that; check speed and profile")
+        trouble = self._damaged(line)
+        if trouble is not None:
+            return LineFault(at_ns, line, f"{shown_bytes(line)}: {trouble[0]}", trouble[1])
+        try:
+            text = line.decode(self._profile.frame.encoding)
+        except UnicodeDecodeError as error:
+            wanted = f"characters of {self._profile.frame.encoding}"
+            return LineFault(at_ns, line, f"{shown_bytes(line)}: byte {error.start} fits no character", wanted)
+        for template, form in self._forms:
+            fields = template.match(text)
+            if fields is not None:
+                return None if form.says == "nothing" else self._reading(fields, form, line, at_ns)
+        if not text.strip():
+            return None
+        return LineFault(at_ns, line, shown_bytes(line), self._wanted)
+
+    def _damaged(self, line: bytes) -> tuple[str, str] | None:
+        """Look at length and check characters before anything else."""
+        length = self._profile.frame.length
+        if length and len(line) != length:
+            return f"{len(line)} bytes", f"lines of {length} bytes"
+        checksum = self._profile.checksum
+        if checksum is None:
+            return None
+        body, written = line[: -checksum.length], line[-checksum.length :]
+        counted = (self._start if checksum.with_start else b"") + body
+        if check_holds(counted[checksum.skip :], written, kind=checksum.kind, writing=checksum.written):
+            return None
+        return "check characters do not belong to the line", f"a {checksum.kind} that holds"
+
+    def _reading(self, fields: dict[str, str], form: ScaleLine, line: bytes, at_ns: int) -> Reading:
+        state = fields.get("state", "")
+        condition = self._conditions.get(state, _CONDITIONS[form.says])
+        value: Decimal | None = None
+        if condition is Condition.WEIGHT:
+            value = self._style.value(fields["value"])
+            if form.negative or fields.get("sign", "") in self._profile.minus:
+                value = -value
+        unit = self._profile.units.get(fields.get("unit", ""), self._profile.unit)
+        return Reading(
+            at_ns=at_ns,
+            value=value,
+            unit=unit or next(iter(self._profile.units.values()), "?"),
+            condition=condition,
+            steady=self._steady.get(state, form.steady),
+            net=self._net.get(fields.get("kind", ""), form.net),
+            raw=line,
+        )
