@@ -1,0 +1,339 @@
+"""A person at the scale: follows what he is told, one thing after the other, with human times and clumsy hands."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Generator
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.bobweights import Bobweights
+from sim.instructions import Adjust, Instruction, Key, Lay, LayMass, Lift, Make, Taken
+from sim.mishaps import Mishap, Mishaps
+from sim.parts import KIND_PER_THROW, PartSet
+from sim.scale import Scale
+
+Waits = Generator[float, None, None]
+Say = Callable[[dict[str, object]], None]
+
+_PATIENCE_S = 9.0
+_BEAT_S = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Something that can lie on the pan.
+
+    Attributes
+    ----------
+    name : str
+        Kind and place.
+    mass_kg : float
+        True mass. [kg]
+    hung : bool
+        Whether it hangs by one end.
+    """
+
+    name: str
+    mass_kg: float
+    hung: bool = False
+
+
+class Operator:
+    """Lays, lifts and makes what he is told.
+
+    Parameters
+    ----------
+    scale : Scale
+        The scale he works at.
+    parts : PartSet
+        The parts on his bench.
+    bobweights : Bobweights
+        The bobweights he has made.
+    mishaps : Mishaps
+        What goes wrong.
+    rng : numpy.random.Generator
+        Source of chance: his times.
+    say : Callable[[dict[str, object]], None]
+        Told of each thing done.
+    """
+
+    def __init__(
+        self,
+        scale: Scale,
+        parts: PartSet,
+        bobweights: Bobweights,
+        mishaps: Mishaps,
+        *,
+        rng: np.random.Generator,
+        say: Say,
+    ) -> None:
+        self._scale = scale
+        self._parts = parts
+        self._bobweights = bobweights
+        self._mishaps = mishaps
+        self._rng = rng
+        self._say = say
+        self._queue: deque[Instruction] = deque()
+        self._current: Instruction | None = None
+        self._doing: Waits | None = None
+        self._wake_s = 0.0
+        self._on_pan: list[Item] = []
+        self._laid: Lay | LayMass | None = None
+        self._last: Item | None = None
+        self._came_off: str | None = None
+        self.unplug_for_s = 0.0
+        self.diary: list[dict[str, object]] = []
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is in hand or waiting."""
+        return self._doing is not None or bool(self._queue)
+
+    def tell(self, instruction: Instruction) -> bool:
+        """Tell him something.
+
+        Parameters
+        ----------
+        instruction : Instruction
+            What he shall do at the scale.
+
+        Returns
+        -------
+        bool
+            False when he is at it already, or has done it, so that nothing is to be done.
+        """
+        if self._doing is not None and instruction == self._current and not self._queue:
+            return False
+        if self._queue and self._queue[-1] == instruction:
+            return False
+        if not self.busy:
+            if isinstance(instruction, Taken | Lift) and not self._on_pan:
+                return False
+            if isinstance(instruction, Lay | LayMass | Make) and self._rests(instruction):
+                return False
+        self._queue.append(instruction)
+        return True
+
+    def drop_all(self) -> None:
+        """Let everything go: the shop closes."""
+        self._queue.clear()
+        self._doing = None
+
+    def step(self, now_s: float) -> None:
+        """Go on with what is in hand.
+
+        Parameters
+        ----------
+        now_s : float
+            The scale's time. [s]
+        """
+        if now_s < self._wake_s:
+            return
+        if self._doing is None:
+            if not self._queue:
+                return
+            self._current = self._queue.popleft()
+            self._doing = self._follow(self._current)
+        try:
+            self._wake_s = now_s + next(self._doing)
+        except StopIteration:
+            self._doing = None
+
+    def _follow(self, instruction: Instruction) -> Waits:
+        match instruction:
+            case Lay() | LayMass():
+                yield from self._lay(instruction)
+            case Taken():
+                yield from self._lift("taken", 0.3, 1.0)
+            case Lift():
+                yield from self._lift("lift", 0.5, 1.2)
+            case Make():
+                yield from self._make(instruction)
+            case Adjust():
+                yield from self._adjust(instruction)
+            case Key():
+                yield self._time(0.4, 0.9)
+                self._press(instruction.name)
+                self._say({"did": {"key": {"name": instruction.name}}})
+            case _:
+                return
+
+    def _time(self, low_s: float, high_s: float) -> float:
+        return float(self._rng.uniform(low_s, high_s))
+
+    def _press(self, name: str) -> None:
+        indicator = self._scale.indicator
+        {"zero": indicator.press_zero, "tare": indicator.press_tare, "unit": indicator.press_unit}[name]()
+
+    def _rests(self, wanted: Lay | LayMass | Make) -> bool:
+        if isinstance(wanted, Make):
+            return self._current == wanted and [i.name for i in self._on_pan] == [f"bobweight {wanted.throw}"]
+        return self._laid == wanted and [i.name for i in self._on_pan] == [self._item(wanted).name]
+
+    def _item(self, wanted: Lay | LayMass) -> Item:
+        if isinstance(wanted, LayMass):
+            return Item("piece", wanted.grams / 1000.0)
+        return Item(
+            f"{wanted.kind} {wanted.place}",
+            self._parts.true_kg[wanted.kind, wanted.place],
+            hung=wanted.kind == "rod_small_end",
+        )
+
+    def knows(self, wanted: Lay) -> bool:
+        """Tell whether there is such a part on his bench.
+
+        Parameters
+        ----------
+        wanted : Lay
+            Kind and place.
+
+        Returns
+        -------
+        bool
+            True when there is.
+        """
+        return (wanted.kind, wanted.place) in self._parts.true_kg
+
+    # laying ---------------------------------------------------------------------------------------------------
+
+    def _lay(self, wanted: Lay | LayMass) -> Waits:
+        yield self._time(0.5, 1.4)
+        if self._on_pan:
+            yield from self._clear()
+        right = self._item(wanted)
+        mishap = self._mishaps.draw() if isinstance(wanted, Lay) else None
+        if mishap is None or not isinstance(wanted, Lay):
+            yield from self._put(right)
+            self._laid = wanted
+            self._say(_did_lay(wanted))
+            return
+        yield from self._lay_badly(wanted, right, mishap)
+
+    def _lay_badly(self, wanted: Lay, right: Item, mishap: Mishap) -> Waits:
+        note: dict[str, object] = {"what": mishap.value, "wanted": right.name, "at_s": round(self._scale.now_s, 2)}
+        self.diary.append(note)
+        self._laid = wanted
+        match mishap:
+            case Mishap.WRONG_PART | Mishap.SAME_AGAIN | Mishap.TWO_AT_ONCE:
+                laid = self._wrong_items(wanted, right, mishap)
+                note["laid"] = [item.name for item in laid]
+                for item in laid:
+                    yield from self._put(item)
+                self._say(_did_lay(wanted))
+                yield from self._notice(wanted, right, note)
+            case Mishap.EARLY_LIFT:
+                yield from self._put(right)
+                yield self._time(0.2, 0.9)
+                yield from self._clear()
+                yield self._time(1.5, 3.0)
+                if not (self._queue and isinstance(self._queue[0], Taken | Lift)):
+                    yield from self._put(right)
+                    self._say(_did_lay(wanted))
+            case Mishap.TARE_KEY:
+                yield from self._put(right)
+                yield self._time(0.2, 1.5)
+                self._press("tare")
+                self._say(_did_lay(wanted))
+            case Mishap.UNIT_KEY:
+                yield from self._put(right)
+                self._press("unit")
+                yield self._time(2.0, 4.0)
+                self._press("unit")
+                self._say(_did_lay(wanted))
+            case Mishap.UNPLUG:
+                yield from self._put(right)
+                yield self._time(0.0, 1.0)
+                self.unplug_for_s = 2.0
+                self._say(_did_lay(wanted))
+
+    def _wrong_items(self, wanted: Lay, right: Item, mishap: Mishap) -> list[Item]:
+        if mishap is Mishap.SAME_AGAIN and self._last is not None and self._last.name != right.name:
+            return [self._last]
+        names = [key for key in sorted(self._parts.true_kg) if key != (wanted.kind, wanted.place)]
+        same_kind = [key for key in names if key[0] == wanted.kind]
+        if mishap is Mishap.TWO_AT_ONCE:
+            second = same_kind[int(self._rng.integers(len(same_kind)))]
+            return [right, self._item(Lay(*second))]
+        others = [key for key in names if key[0] not in {wanted.kind, KIND_PER_THROW}]
+        return [self._item(Lay(*others[int(self._rng.integers(len(others)))]))]
+
+    def _notice(self, wanted: Lay, right: Item, note: dict[str, object]) -> Waits:
+        waited = 0.0
+        while not self._queue and waited < _PATIENCE_S:
+            yield _BEAT_S
+            waited += _BEAT_S
+        if self._queue and isinstance(self._queue[0], Taken):
+            note["ended"] = "taken"
+            return
+        if self._queue and not isinstance(self._queue[0], Lift):
+            note["ended"] = "other instruction"
+            return
+        note["ended"] = "asked to lift" if self._queue else "noticed"
+        if self._queue:
+            self._queue.popleft()
+            yield self._time(0.4, 0.9)
+        yield from self._clear()
+        self._say({"did": {"lift": {}}})
+        yield self._time(1.2, 2.2)
+        yield from self._put(right)
+        self._say(_did_lay(wanted))
+
+    def _put(self, item: Item) -> Waits:
+        self._on_pan.append(item)
+        yield self._scale.lay(item.mass_kg, hung=item.hung)
+
+    def _clear(self) -> Waits:
+        if len(self._on_pan) == 1:
+            self._last = self._on_pan[0]
+        for item in self._on_pan:
+            self._bobweights.set_aside(item.name)
+        self._on_pan = []
+        self._laid = None
+        self._scale.lift()
+        yield 0.5
+
+    def _lift(self, word: str, low_s: float, high_s: float) -> Waits:
+        if not self._on_pan:
+            return
+        yield self._time(low_s, high_s)
+        yield from self._clear()
+        self._say({"did": {word: {}}})
+
+    # bobweights -------------------------------------------------------------------------------------------------
+
+    def _make(self, wanted: Make) -> Waits:
+        name = f"bobweight {wanted.throw}"
+        if [item.name for item in self._on_pan] != [name]:
+            yield self._time(0.6, 1.5)
+            if self._on_pan:
+                yield from self._clear()
+                yield self._time(0.8, 1.2)
+            yield from self._zero_first()
+            mass_kg = self._bobweights.begin(wanted.throw, wanted.target_g / 1000.0)
+            yield from self._put(Item(name, mass_kg))
+        yield from self._bobweights.bring_to(wanted.throw, wanted.target_g, self._scale)
+        value = self._scale.shown.value
+        self._say({"did": {"make": {"throw": wanted.throw, "display_g": value}}})
+
+    def _zero_first(self) -> Waits:
+        shown = self._scale.shown
+        if shown.value is None or shown.unit != "g" or abs(shown.value) > 0.3:
+            yield self._time(0.8, 1.2)
+            if shown.unit != "g":
+                self._press("unit")
+            self._press("zero")
+            yield self._time(0.5, 0.8)
+
+    def _adjust(self, wanted: Adjust) -> Waits:
+        throw = self._bobweights.on_pan
+        if throw is None:
+            return
+        yield from self._bobweights.change(throw, wanted.grams / 1000.0, self._scale)
+        self._say({"did": {"adjust": {"grams": wanted.grams}}})
+
+
+def _did_lay(wanted: Lay | LayMass) -> dict[str, object]:
+    body = {"kind": wanted.kind, "place": wanted.place} if isinstance(wanted, Lay) else {"grams": wanted.grams}
+    return {"did": {"lay": body}}
