@@ -22,12 +22,15 @@ class NumberStyle:
         Digits behind a decimal sign that is not written; 0 when the sign is written.
     backwards : bool
         True when the last digit is sent first.
+    places : int
+        Exact number of digits behind the decimal sign, or -1 when it varies from one to four or none.
     """
 
     decimal: str = "."
     thousands: str = ""
     implied: int = 0
     backwards: bool = False
+    places: int = -1
 
     @property
     def text(self) -> str:
@@ -38,9 +41,11 @@ class NumberStyle:
             digits = f"(?>[0-9]{{1,3}}+(?:{group}[0-9]{{3}}){{1,2}}+|[0-9]{{1,7}}+)"
         if self.implied:
             return rf"[+\-]?+ *+{digits}"
+        mark = re.escape(self.decimal)
+        behind, often = (f"[0-9]{{{self.places}}}", "") if self.places > 0 else ("[0-9]{1,4}+", "?+")
         if self.backwards:
-            return rf"(?:[0-9]{{1,4}}+{re.escape(self.decimal)})?+[0-9]{{1,7}}+ *+[+\-]?+"
-        return rf"[+\-]?+ *+{digits}(?:{re.escape(self.decimal)}[0-9]{{1,4}}+)?+"
+            return rf"(?:{behind}{mark}){often}[0-9]{{1,7}}+ *+[+\-]?+"
+        return rf"[+\-]?+ *+{digits}" + ("" if self.places == 0 else f"(?:{mark}{behind}){often}")
 
     @cached_property
     def whole(self) -> re.Pattern[str]:

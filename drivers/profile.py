@@ -97,18 +97,25 @@ class Numbers(Strict):
         Digits behind a decimal sign that is not sent.
     backwards : bool
         True when the last digit comes first.
+    places : int
+        Exact number of digits behind the decimal sign; -1 when it varies.
     """
 
     decimal: Literal[".", ","]
     thousands: Literal["", "'", ".", ",", " "] = ""
     implied: Annotated[int, Field(ge=0, le=4)] = 0
     backwards: bool = False
+    places: Annotated[int, Field(ge=-1, le=4)] = -1
 
     @property
     def style(self) -> NumberStyle:
         """The same as the grammar wants it."""
         return NumberStyle(
-            decimal=self.decimal, thousands=self.thousands, implied=self.implied, backwards=self.backwards
+            decimal=self.decimal,
+            thousands=self.thousands,
+            implied=self.implied,
+            backwards=self.backwards,
+            places=self.places,
         )
 
     @field_validator("thousands")

@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import Literal, TypeVar, cast
+from typing import Literal, cast
 
 from drivers.balancers.balancer_profile import BalancerProfile
 from drivers.contract import DriverLoadFault, ExportReader, ScaleDriver
@@ -26,7 +26,6 @@ _FOLDERS: dict[Kind, Path] = {
 }
 _MODELS: dict[Kind, type[ScaleProfile | BalancerProfile]] = {"scale": ScaleProfile, "balancer": BalancerProfile}
 _OURS = "drivers."
-_Made = TypeVar("_Made")
 
 
 class DriverError(Exception):
@@ -129,7 +128,7 @@ def scale_names(*, folder: Path | None = None) -> list[str]:
 
     Parameters
     ----------
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
 
     Returns
@@ -145,7 +144,7 @@ def balancer_names(*, folder: Path | None = None) -> list[str]:
 
     Parameters
     ----------
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
 
     Returns
@@ -168,7 +167,7 @@ def scale_profile(name: str, *, folder: Path | None = None) -> ScaleProfile:
     ----------
     name : str
         Name of the profile.
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
 
     Returns
@@ -191,7 +190,7 @@ def balancer_profile(name: str, *, folder: Path | None = None) -> BalancerProfil
     ----------
     name : str
         Name of the profile.
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
 
     Returns
@@ -250,7 +249,7 @@ def make_scale_driver(name: str, *, folder: Path | None = None, allowed: Collect
     ----------
     name : str
         One of `scale_names`.
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
     allowed : Collection[str]
         Foreign drivers that the settings name.
@@ -265,7 +264,7 @@ def make_scale_driver(name: str, *, folder: Path | None = None, allowed: Collect
     DriverError
         If there is none of that name, its profile cannot be read, or its driver cannot be loaded.
     """
-    return cast("ScaleDriver", _make("scale", name, folder, allowed, ScaleDriver))
+    return cast("ScaleDriver", _make("scale", name, folder, allowed))
 
 
 def make_export_reader(name: str, *, folder: Path | None = None, allowed: Collection[str] = ()) -> ExportReader:
@@ -275,7 +274,7 @@ def make_export_reader(name: str, *, folder: Path | None = None, allowed: Collec
     ----------
     name : str
         One of `balancer_names`.
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
     allowed : Collection[str]
         Foreign drivers that the settings name.
@@ -290,10 +289,10 @@ def make_export_reader(name: str, *, folder: Path | None = None, allowed: Collec
     DriverError
         If there is none of that name, its profile cannot be read, or its driver cannot be loaded.
     """
-    return cast("ExportReader", _make("balancer", name, folder, allowed, ExportReader))
+    return cast("ExportReader", _make("balancer", name, folder, allowed))
 
 
-def _make(kind: Kind, name: str, folder: Path | None, allowed: Collection[str], wanted: type[_Made]) -> object:
+def _make(kind: Kind, name: str, folder: Path | None, allowed: Collection[str]) -> object:
     """Make a driver from its profile, or a foreign one that brings its own."""
     if name in _profile_files(kind, folder):
         profile: ScaleProfile | BalancerProfile | None = _profile(kind, name, folder)
@@ -311,8 +310,8 @@ def _make(kind: Kind, name: str, folder: Path | None, allowed: Collection[str], 
     except Exception as error:
         found = f"the driver could not be made: {type(error).__name__}: {error}"
         raise DriverError(name=name, found=found, do="ask whoever made the driver; the others still work") from error
-    if not isinstance(made, wanted):
-        found = f"{type(made).__name__} does not keep the contract {wanted.__name__}"
+    if not isinstance(made, ScaleDriver if kind == "scale" else ExportReader):
+        found = f"{type(made).__name__} does not keep the contract of a {kind} driver"
         raise DriverError(name=name, found=found, do="ask whoever made the driver; the others still work")
     return made
 
@@ -324,7 +323,7 @@ def load_all(kind: Kind, *, folder: Path | None = None, allowed: Collection[str]
     ----------
     kind : Kind
         "scale" or "balancer".
-    folder : Path or None
+    folder : Path | None
         A folder with profiles of the user.
     allowed : Collection[str]
         Foreign drivers that the settings name.

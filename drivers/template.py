@@ -15,6 +15,7 @@ one blank              one or more blanks or tabs
 ``{label}``            a text field: everything up to the next character of the template
 ``{skip}``             the same, not kept;  ``{skip 4}`` exactly four characters
 ``{digits}``           one or more digits, not kept;  ``{digits 4}`` exactly four
+``{number}``           a number of any form, not kept
 ``{{`` ``}}`` ``~~``   the characters themselves
 =====================  ==========================================================================================
 
@@ -43,7 +44,7 @@ from dataclasses import dataclass, field
 from drivers.number_style import NumberStyle
 
 _PIECE = re.compile(r"\{\{|\}\}|~~|~|[ \t]+|\{([a-z_]{1,20})( [0-9]{1,3})?(\?)?\}|[{}]|[^{}~ \t]+")
-_UNKEPT = frozenset({"skip", "digits"})
+_UNKEPT = frozenset({"skip", "digits", "number"})
 
 
 class TemplateError(ValueError):
@@ -215,23 +216,21 @@ class Template:
 
     def _inner(self, name: str, *, width: int, following: str) -> str:
         """Compile what a field may hold."""
-        if name == "digits":
-            return f"[0-9]{{{width}}}" if width else "[0-9]++"
-        if name in self.vocabulary.patterns:
-            return self.vocabulary.patterns[name]
+        if name == "digits" or name in self.vocabulary.patterns:
+            return self.vocabulary.patterns.get(name) or (f"[0-9]{{{width}}}" if width else "[0-9]++")
         if width:
             return f".{{{width}}}"
+        if name == "number":
+            return "[+\\-]?+ *+[0-9]++(?:[.,][0-9]++)*+"
         if name in self.vocabulary.numbers:
             return self.vocabulary.style.text
         if name in self.vocabulary.words:
-            words = sorted(self.vocabulary.words[name], key=len, reverse=True)
+            words = sorted(filter(None, self.vocabulary.words[name]), key=len, reverse=True)
             return "(?>" + "|".join(re.escape(word) for word in words) + ")" if words else "(?!)"
-        if following.startswith("{") and following != "{{":
+        if following == "~" or (following.startswith("{") and following != "{{"):
             raise self._error(f"{{{name}}} has no end", "a character or a blank after it, or a width")
         if not following:
             return ".*+"
-        if following == "~":
-            raise self._error(f"{{{name}}} before '~' has no end", "a character or a blank after it, or a width")
         stop = " \t" if following[0] in " \t" else re.escape(following[0])
         return f"[^{stop}]*+"
 

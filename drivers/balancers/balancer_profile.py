@@ -128,13 +128,13 @@ class BalancerProfile(Strict):
         Plane names as printed, each with the bench's name.
     units : dict[str, Unit]
         Unit words as printed, each with its unit.
-    unit : Unit or None
+    unit : Unit | None
         The unit when the text names none.
     angle : AngleMeaning
         What the machine's angle means.
     end_mark : str
         What ends a capture from a port; empty when silence ends it.
-    block : Block or None
+    block : Block | None
         The layout for "keyed-block".
     """
 

@@ -129,16 +129,9 @@ class RunBuilder:
             do = "if the text holds several runs, the profile must say where one begins"
             return ExportFault(line.number, f"plane {name} a second time in one run", "each plane once a run", do)
         amount = self._number(fields.get("amount", ""), line, "an amount")
-        if isinstance(amount, ExportFault):
-            return amount
-        if not amount >= 0:
-            do = "teach a profile for this machine: here a negative amount has no meaning"
-            return ExportFault(line.number, f"amount {amount}", "zero or more", do)
         angle = self._number(fields.get("angle", ""), line, "an angle")
-        if isinstance(angle, ExportFault):
-            return angle
-        fault = angle_fault(angle, self.profile.angle, line.number)
-        if fault is not None:
+        fault = amount_fault(amount, line.number) or angle_fault(angle, self.profile.angle, line.number)
+        if fault is not None or isinstance(amount, ExportFault) or isinstance(angle, ExportFault):
             return fault
         heavy = self.profile.angle.heavy_angle_deg(float(angle))
         self._planes[name] = PlaneReading(plane=name, amount=amount, angle=angle, heavy_angle_deg=heavy)
@@ -151,13 +144,36 @@ class RunBuilder:
         return number_fault(text, line.number, self.profile, what)
 
 
-def angle_fault(angle: Decimal, meaning: AngleMeaning, line: int) -> ExportFault | None:
+def amount_fault(amount: Decimal | ExportFault, line: int) -> ExportFault | None:
+    """Say when an amount is none the machine can show.
+
+    Parameters
+    ----------
+    amount : Decimal | ExportFault
+        As printed, or why it is no number.
+    line : int
+        Where it stands.
+
+    Returns
+    -------
+    ExportFault or None
+        None when the amount is zero or more.
+    """
+    if isinstance(amount, ExportFault):
+        return amount
+    if amount >= 0:
+        return None
+    do = "teach a profile for this machine: here a negative amount has no meaning"
+    return ExportFault(line, f"amount {amount}", "zero or more", do)
+
+
+def angle_fault(angle: Decimal | ExportFault, meaning: AngleMeaning, line: int) -> ExportFault | None:
     """Say when an angle is none the machine can show.
 
     Parameters
     ----------
-    angle : Decimal
-        As printed.
+    angle : Decimal | ExportFault
+        As printed, or why it is no number.
     meaning : AngleMeaning
         What the machine's angle means.
     line : int
@@ -168,6 +184,8 @@ def angle_fault(angle: Decimal, meaning: AngleMeaning, line: int) -> ExportFault
     ExportFault or None
         None when the angle is within one turn.
     """
+    if isinstance(angle, ExportFault):
+        return angle
     turn = _WHOLE_TURN[meaning.scale]
     low, high = (-turn / 2, turn / 2) if meaning.signed else (Decimal(0), turn)
     if low <= angle <= high:

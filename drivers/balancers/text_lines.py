@@ -59,9 +59,9 @@ def export_lines(data: bytes, encoding: str) -> list[TextLine] | ExportFault:
     try:
         text = body.decode(told)
     except UnicodeDecodeError as error:
-        line = body[: error.start].count(b"\n") + 1
+        place = body[: error.start].count(b"\n") + 1
         found = f"byte {shown_bytes(body[error.start : error.start + 1])} is no character of {told}"
-        return ExportFault(line, found, f"text in {told}", "set the profile's encoding to the machine's")
+        return ExportFault(place, found, f"text in {told}", "set the profile's encoding to the machine's")
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     for number, line in enumerate(lines, start=1):
         fault = _unfit(number, line)

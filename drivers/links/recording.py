@@ -47,7 +47,7 @@ class RecordingSink:
     ----------
     path : Path
         The file to write; it must not exist yet.
-    onward : LinkSink or None
+    onward : LinkSink | None
         Where everything goes after it is written.
 
     Raises

@@ -9,6 +9,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 import serial
@@ -36,7 +37,7 @@ class Patience:
         Wait before the second try to open; doubled each time. [s]
     last_retry_s : float
         Longest wait between tries. [s]
-    silent_after_s : float or None
+    silent_after_s : float | None
         Quiet time after which the instrument counts as silent; None when silence means nothing. [s]
     reopen_after_s : float
         Quiet time after which a network connection is opened anew, because a half-open one never tells. [s]
@@ -58,9 +59,9 @@ class SerialLink:
         for an instrument that is known by its USB identity. Finding may raise OSError.
     sink : LinkSink
         Where bytes and changes go, called from the link's own threads and never by two at once.
-    port : PortSettings
+    port : PortSettings | None
         How the port is opened.
-    patience : Patience
+    patience : Patience | None
         How long to wait, and for what.
     clock_ns : Callable[[], int]
         Monotonic clock. [ns]
@@ -82,7 +83,7 @@ class SerialLink:
         self._clock_ns = clock_ns
         self._stopping = threading.Event()
         self._thread: threading.Thread | None = None
-        self._port: serial.SerialBase | None = None
+        self._port: serial.Serial | None = None
         self._telling = threading.Lock()
         self._state = LinkState.CLOSED
         silent_after_s = None if self._settings.quiet_is_normal else self._patience.silent_after_s
@@ -129,10 +130,9 @@ class SerialLink:
         port = self._port
         cancel: Callable[[], None] | None = getattr(port, "cancel_read", None)
         if cancel is not None:
-            try:
+            # A port that is just closing needs no waking.
+            with suppress(OSError, AttributeError, TypeError):
                 cancel()
-            except (OSError, AttributeError, TypeError):
-                pass
         if thread is not threading.current_thread():
             thread.join(_STOP_WAIT_S)
         self._port = None
@@ -166,7 +166,7 @@ class SerialLink:
                     self._port = None
                 _close(port)
 
-    def _open(self) -> serial.SerialBase:
+    def _open(self) -> serial.Serial:
         settings = self._settings
         port = serial.serial_for_url(self._find(), do_not_open=True)
         port.baudrate = settings.baud
@@ -182,7 +182,7 @@ class SerialLink:
         port.open()
         return port
 
-    def _read(self, port: serial.SerialBase, stopping: threading.Event) -> None:
+    def _read(self, port: serial.Serial, stopping: threading.Event) -> None:
         is_socket = type(port).__module__.endswith("protocol_socket")
         is_network = is_socket or type(port).__module__.endswith("rfc2217")
         question, pause_ns = self._settings.ask_bytes, int(self._settings.ask_every_s * 1e9)
@@ -203,7 +203,7 @@ class SerialLink:
             elif is_network and self._watch.active and self._clock_ns() - heard_ns > reopen_ns:
                 raise OSError(f"nothing heard for {self._patience.reopen_after_s:g} s, connecting anew")
 
-    def _drain(self, port: serial.SerialBase, stopping: threading.Event) -> None:
+    def _drain(self, port: serial.Serial, stopping: threading.Event) -> None:
         """Read what else has come: over a socket the number of waiting bytes is not told."""
         timeout = port.timeout
         port.timeout = 0
@@ -245,7 +245,7 @@ class SerialLink:
         self._sink.link_changed(LinkChange(self._clock_ns(), state, words, REMEDIES[state]))
 
 
-def _close(port: serial.SerialBase) -> None:
+def _close(port: serial.Serial) -> None:
     try:
         port.close()
     except (OSError, ValueError, TypeError):

@@ -14,7 +14,7 @@ class SilenceWatch:
 
     Parameters
     ----------
-    after_s : float or None
+    after_s : float | None
         Quiet time that counts as silence; None watches nothing. [s]
     went_silent : Callable[[], None]
         What to call, from the watch's own thread.

@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from drivers.balancers.text_lines import EXPORT_CAP
 from drivers.contract import ExportText, LinkChange, LinkState
 from drivers.links.export_files import ExportFileError, read_export_file
 from drivers.links.port_errors import REMEDIES
@@ -33,20 +32,16 @@ class WatchedFolder:
         The folder; it may come and go.
     on_text : Callable[[ExportText], None]
         Takes each new text, from the watch's own thread.
-    on_trouble : Callable[[ExportFileError], None] or None
+    on_trouble : Callable[[ExportFileError], None] | None
         Takes each file that is not read, once for each state of the file.
-    on_change : Callable[[LinkChange], None] or None
+    on_change : Callable[[LinkChange], None] | None
         Takes the folder's coming and going.
     stable_for_s : float
-        How long size and time of a file must rest before it is read. [s]
-    look_every_s : float or None
-        Time between looks; None takes a quarter of the rest. [s]
+        How long size and time of a file must rest before it is read; it looks four times as often. [s]
     seen : Iterable[str]
         Digests of texts that are known already.
     pattern : str
         Which files count, for instance ``*.txt``.
-    max_bytes : int
-        Largest file that is read. [bytes]
     clock_ns : Callable[[], int]
         Monotonic clock. [ns]
     """
@@ -59,10 +54,8 @@ class WatchedFolder:
         on_trouble: Callable[[ExportFileError], None] | None = None,
         on_change: Callable[[LinkChange], None] | None = None,
         stable_for_s: float = 2.0,
-        look_every_s: float | None = None,
         seen: Iterable[str] = (),
         pattern: str = "*",
-        max_bytes: int = EXPORT_CAP,
         clock_ns: Callable[[], int] = time.monotonic_ns,
     ) -> None:
         self._path = path
@@ -70,10 +63,9 @@ class WatchedFolder:
         self._on_trouble = on_trouble
         self._on_change = on_change
         self._stable_ns = int(stable_for_s * 1e9)
-        self._look_every_s = stable_for_s / 4 if look_every_s is None else look_every_s
+        self._look_every_s = stable_for_s / 4
         self._seen = set(seen)
         self._pattern = pattern
-        self._max_bytes = max_bytes
         self._clock_ns = clock_ns
         self._resting: dict[Path, tuple[_Facts, int]] = {}
         self._done: dict[Path, _Facts] = {}
@@ -129,7 +121,7 @@ class WatchedFolder:
         if now_ns - resting[1] < self._stable_ns or facts.size == 0:
             return
         try:
-            text = read_export_file(path, self._max_bytes, at_ns=now_ns)
+            text = read_export_file(path, at_ns=now_ns)
         except ExportFileError as error:
             self._done[path] = facts
             if self._on_trouble is not None and not path.is_dir():

@@ -42,10 +42,13 @@ class LineReader:
         self._steady = {**dict.fromkeys(state.steady, True), **dict.fromkeys(state.moving, False)}
         self._net = {**dict.fromkeys(profile.tare.net, True), **dict.fromkeys(profile.tare.gross, False)}
         self._wanted = " or ".join(repr(line.text) for line in profile.line)
+        self._encoding = profile.frame.encoding
+        self._length = profile.frame.length
+        self._checksum = profile.checksum
         self._start = profile.frame.start.encode("latin-1")
 
     def read(self, line: bytes | Overlong, at_ns: int) -> Reading | LineFault | None:
-        """Read one line.
+        """Read one line that stands for itself.
 
         Parameters
         ----------
@@ -56,8 +59,29 @@ class LineReader:
 
         Returns
         -------
-        Reading or LineFault or None
+        Reading | LineFault | None
             None for a line that is understood and carries nothing.
+        """
+        found = self.match(line, at_ns)
+        if found is None or isinstance(found, LineFault):
+            return found
+        fields, form, body = found
+        return None if form.says == "nothing" else self.reading(fields, form, body, at_ns)
+
+    def match(self, line: bytes | Overlong, at_ns: int) -> tuple[dict[str, str], ScaleLine, bytes] | LineFault | None:
+        """Find the form of a line.
+
+        Parameters
+        ----------
+        line : bytes | Overlong
+            What the framer gave.
+        at_ns : int
+            Monotonic moment of arrival. [ns]
+
+        Returns
+        -------
+        tuple[dict[str, str], ScaleLine, bytes] | LineFault | None
+            The fields, the form and the line itself; None for a blank line.
         """
         if isinstance(line, Overlong):
             found = f"a line of more than {len(line.head)} bytes, beginning {shown_bytes(line.head[:24])}"
@@ -66,24 +90,21 @@ class LineReader:
         if trouble is not None:
             return LineFault(at_ns, line, f"{shown_bytes(line)}: {trouble[0]}", trouble[1])
         try:
-            text = line.decode(self._profile.frame.encoding)
+            text = line.decode(self._encoding)
         except UnicodeDecodeError as error:
-            wanted = f"characters of {self._profile.frame.encoding}"
+            wanted = f"characters of {self._encoding}"
             return LineFault(at_ns, line, f"{shown_bytes(line)}: byte {error.start} fits no character", wanted)
         for template, form in self._forms:
             fields = template.match(text)
             if fields is not None:
-                return None if form.says == "nothing" else self._reading(fields, form, line, at_ns)
-        if not text.strip():
-            return None
-        return LineFault(at_ns, line, shown_bytes(line), self._wanted)
+                return fields, form, line
+        return LineFault(at_ns, line, shown_bytes(line), self._wanted) if text.strip() else None
 
     def _damaged(self, line: bytes) -> tuple[str, str] | None:
         """Look at length and check characters before anything else."""
-        length = self._profile.frame.length
-        if length and len(line) != length:
-            return f"{len(line)} bytes", f"lines of {length} bytes"
-        checksum = self._profile.checksum
+        if self._length and len(line) != self._length:
+            return f"{len(line)} bytes", f"lines of {self._length} bytes"
+        checksum = self._checksum
         if checksum is None:
             return None
         body, written = line[: -checksum.length], line[-checksum.length :]
@@ -92,7 +113,25 @@ class LineReader:
             return None
         return "check characters do not belong to the line", f"a {checksum.kind} that holds"
 
-    def _reading(self, fields: dict[str, str], form: ScaleLine, line: bytes, at_ns: int) -> Reading:
+    def reading(self, fields: dict[str, str], form: ScaleLine, line: bytes, at_ns: int) -> Reading:
+        """Make a reading of fields.
+
+        Parameters
+        ----------
+        fields : dict[str, str]
+            Field by field what stands there.
+        form : ScaleLine
+            What the line says.
+        line : bytes
+            The bytes they come from.
+        at_ns : int
+            Monotonic moment of arrival. [ns]
+
+        Returns
+        -------
+        Reading
+            The reading.
+        """
         state = fields.get("state", "")
         condition = self._conditions.get(state, _CONDITIONS[form.says])
         value: Decimal | None = None

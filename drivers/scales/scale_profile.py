@@ -119,12 +119,14 @@ class ScaleLine(Strict):
         that is understood and passed over, for instance a date).
     text : str
         The template.
-    steady : bool or None
+    steady : bool | None
         What this form alone says about the pan; None when it says nothing.
     negative : bool
         True when this form means a negative number, for instance one in parentheses.
-    net : bool or None
+    net : bool | None
         What this form alone says about a tare.
+    place : str
+        Where the line stands in a block of several lines: "first", "last" or "any".
     """
 
     says: Literal["weight", "overload", "underload", "no number", "nothing"] = "weight"
@@ -132,6 +134,7 @@ class ScaleLine(Strict):
     steady: bool | None = None
     negative: bool = False
     net: bool | None = None
+    place: Literal["any", "first", "last"] = "any"
 
 
 class ScaleProfile(Strict):
@@ -165,7 +168,7 @@ class ScaleProfile(Strict):
         Words of a ``{sign}`` field that mean a negative number.
     plus : tuple[str, ...]
         Words of a ``{sign}`` field that mean a positive number.
-    checksum : Checksum or None
+    checksum : Checksum | None
         Check characters, when the line ends with a ``{check}`` field.
     line : tuple[ScaleLine, ...]
         The forms, tried in their order.
