@@ -62,6 +62,8 @@ class Expected:
         A part of a few grams: the threshold for "something is on" must be low.
     swings : bool
         Hung on a fixture and swinging: needs whole swings.
+    stacked : bool
+        Laid on top of what was taken before it: weighed by difference.
     target_g : float or None
         For bobweights: the weight it is brought to. [g]
     band_g : float or None
@@ -77,6 +79,7 @@ class Expected:
     nominals: tuple[tuple[str, float], ...] = ()
     light: bool = False
     swings: bool = False
+    stacked: bool = False
     target_g: float | None = None
     band_g: float | None = None
 

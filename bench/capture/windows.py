@@ -6,7 +6,6 @@ from bisect import bisect_left
 from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise
 from math import sqrt
 
 from bench.capture.samples import Sample
@@ -160,34 +159,22 @@ class SampleRun:
             halves_g=late - early,
         )
 
-    def most_frequent(self, first: int) -> Decimal:
+    def most_frequent(self, first: int, *, end: int | None = None) -> Decimal:
         """Return the value shown most often since an index, the newest of equals.
 
         Parameters
         ----------
         first : int
             Index of the first sample.
+        end : int or None
+            Index after the last; None for the newest.
 
         Returns
         -------
         Decimal
             As shown. [unit]
         """
-        counts = Counter(s.shown for s in self.samples[first:])
+        values = [s.shown for s in self.samples[first:end]]
+        counts = Counter(values)
         most = max(counts.values())
-        return next(s.shown for s in reversed(self.samples) if counts[s.shown] == most)
-
-    def changes(self, first: int) -> int:
-        """Return how often the shown value changed since an index.
-
-        Parameters
-        ----------
-        first : int
-            Index of the first sample.
-
-        Returns
-        -------
-        int
-            Changes between neighbours.
-        """
-        return sum(a.shown != b.shown for a, b in pairwise(self.samples[first:]))
+        return next(v for v in reversed(values) if counts[v] == most)

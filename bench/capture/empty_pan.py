@@ -1,0 +1,183 @@
+"""The empty pan: its zero read with care, its noise learnt, shifts told from parts."""
+
+from __future__ import annotations
+
+from collections import deque
+from enum import StrEnum
+
+from bench.capture.samples import Sample
+from bench.capture.scale_memory import ScaleMemory
+from bench.capture.settle import flat_windows
+from bench.capture.windows import SampleRun, Window
+
+HAND_S = 0.25
+LOOK_S = 0.5
+SHIFT_S = 1.0
+NEGATIVE_S = 0.4
+SMALL_LOAD_S = 3.0
+TARED_DIVISIONS = 20.0
+AFTER_TAIL_S = 0.5
+DEPENDENT = 1.5
+STILL_DIVISIONS = 2.0
+
+
+class PanEvent(StrEnum):
+    """What a reading of the empty pan turned out to be."""
+
+    QUIET = "quiet"
+    LAID = "something was laid"
+    LESS_THAN_NOTHING = "a load that was tared away has left"
+    MOVED = "the zero moved"
+
+
+class EmptyPan:
+    """Follows the pan while nothing is on it.
+
+    Parameters
+    ----------
+    scale : ScaleMemory
+        The running scale; its zero and noise are learnt here.
+    """
+
+    def __init__(self, scale: ScaleMemory) -> None:
+        self._scale = scale
+        self._above = 0
+        self._above_since_s = 0.0
+        self._from_s = 0.0
+        self._looked_s = 0.0
+        self._held: deque[tuple[float, float]] = deque()
+
+    @property
+    def laid_s(self) -> float:
+        """Moment of the first reading above the threshold, in seconds."""
+        return self._above_since_s
+
+    def begin(self, seconds: float, *, after_part: bool) -> None:
+        """The pan has just been seen empty.
+
+        Parameters
+        ----------
+        seconds : float
+            Moment. [s]
+        after_part : bool
+            A part has just left: its tail may still be there.
+        """
+        self._above = 0
+        wait = max(AFTER_TAIL_S, 4.0 * self._scale.tails.settling_s) if after_part else 0.0
+        self._from_s = seconds + wait
+        self._looked_s = seconds - (0.2 if after_part else LOOK_S)
+        self._held.clear()
+        self._scale.noise.pause()
+
+    def follow(self, sample: Sample, run: SampleRun, *, expected_g: float | None, interval_s: float) -> PanEvent:
+        """Take a reading.
+
+        Parameters
+        ----------
+        sample : Sample
+            Reading.
+        run : SampleRun
+            It and what came before.
+        expected_g : float or None
+            Weight of what is due. [g]
+        interval_s : float
+            Usual time between lines. [s]
+
+        Returns
+        -------
+        PanEvent
+            What it was.
+        """
+        net = sample.grams - self._scale.zero.grams
+        if net > self._scale.on_threshold_g(expected_g):
+            return self._more(sample, run)
+        self._above = 0
+        near = self._scale.near_zero_g(expected_g)
+        if net < -near:
+            return self._less(sample, run, net)
+        if net > near:
+            if self._still(run, SMALL_LOAD_S) is not None:
+                return self._move(run, SHIFT_S, sample.seconds)
+            return PanEvent.QUIET
+        if sample.seconds >= self._from_s:
+            self._held.append((sample.seconds, net))
+        while self._held and self._held[0][0] < sample.seconds - HAND_S:
+            moment, residual = self._held.popleft()
+            self._scale.noise.learn_empty(residual, moment, interval_s)
+        return self._look(sample, run)
+
+    def _more(self, sample: Sample, run: SampleRun) -> PanEvent:
+        scale = self._scale
+        nought = 2.0 * scale.division_g
+        far = abs(scale.zero.grams) > TARED_DIVISIONS * scale.division_g
+        if far and abs(sample.grams) <= nought and len(run) >= 2 and abs(run.samples[-2].grams) <= nought:
+            # back to nought in one line while the empty pan read otherwise: a key, nothing was laid
+            scale.zero.set(sample.grams, uncertainty_g=scale.division_g, seconds=sample.seconds)
+            scale.zero.suspect = True
+            self.begin(sample.seconds, after_part=False)
+            return PanEvent.MOVED
+        self._above += 1
+        if self._above == 1:
+            self._above_since_s = sample.seconds
+            self._held.clear()
+            scale.noise.pause()
+        return PanEvent.LAID if self._above >= 2 else PanEvent.QUIET
+
+    def _less(self, sample: Sample, run: SampleRun, net: float) -> PanEvent:
+        self._held.clear()
+        self._scale.noise.pause()
+        tared = net < -TARED_DIVISIONS * self._scale.division_g
+        if tared:
+            self._scale.zero.suspect = True
+        if self._still(run, NEGATIVE_S if tared else SHIFT_S) is None:
+            return PanEvent.QUIET
+        self._move(run, NEGATIVE_S if tared else SHIFT_S, sample.seconds)
+        self._scale.zero.suspect = tared
+        return PanEvent.LESS_THAN_NOTHING if tared else PanEvent.MOVED
+
+    def _still(self, run: SampleRun, seconds: float) -> Window | None:
+        first = run.first_of(max(seconds, 2.0 * self._scale.tails.settling_s))
+        if first is None or len(run) - first < 3:
+            return None
+        window = run.window(first)
+        widest = max(STILL_DIVISIONS * self._scale.division_g, 5.0 * self._scale.noise.single_g)
+        return window if window.spread_g <= widest else None
+
+    def _move(self, run: SampleRun, seconds: float, now_s: float) -> PanEvent:
+        window = self._still(run, seconds)
+        if window is not None:
+            noise = self._scale.noise.mean_at(seconds, 0.0)
+            self._scale.zero.set(window.mean_g, uncertainty_g=DEPENDENT * noise, seconds=now_s)
+            self._looked_s = now_s
+        return PanEvent.MOVED
+
+    def _look(self, sample: Sample, run: SampleRun) -> PanEvent:
+        scale, zero = self._scale, self._scale.zero
+        ended = sample.seconds - HAND_S
+        length = max(LOOK_S, 2.0 * scale.tails.settling_s)
+        if ended - self._looked_s < length:
+            return PanEvent.QUIET
+        end = run.end_before(ended)
+        flat = flat_windows(
+            run,
+            shortest_s=length,
+            division_g=scale.division_g,
+            noise_g=scale.noise.single_g,
+            lines_per_update=scale.tails.lines_per_update,
+            end=end,
+        )
+        if not flat:
+            return PanEvent.QUIET
+        first = flat[0]
+        error = DEPENDENT * max(first.mean_sd_g, scale.noise.mean_at(length, 0.0))
+        if zero.fits(first.window.mean_g, uncertainty_g=error, seconds=ended):
+            zero.observe(first.window.mean_g, uncertainty_g=error, seconds=ended)
+            self._looked_s = ended
+            return PanEvent.QUIET
+        zero.suspect = True
+        longer = next((p for p in flat if p.window.span_s >= SHIFT_S - 0.05), None)
+        if longer is None:
+            return PanEvent.QUIET
+        zero.set(longer.window.mean_g, uncertainty_g=error, seconds=ended)
+        self._looked_s = ended
+        return PanEvent.MOVED

@@ -1,0 +1,119 @@
+"""When a pan has settled: the shortest trailing window that is flat and precise enough."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+from bench.capture.windows import SampleRun, Window
+
+LADDER = (1.0, 1.5, 2.0, 3.0, 4.5)
+LONGEST_S = 6.0
+FEWEST_LINES = 3
+ROUNDING = 1.001
+
+
+@dataclass(frozen=True, slots=True)
+class Plateau:
+    """A stretch that passed as flat.
+
+    Attributes
+    ----------
+    first : int
+        Index of its first sample in the run.
+    window : Window
+        What it shows.
+    seconds : float
+        Its nominal length. [s]
+    mean_sd_g : float
+        Standard deviation of its mean, from its scatter alone. [g]
+    """
+
+    first: int
+    window: Window
+    seconds: float
+    mean_sd_g: float
+
+
+def is_flat(window: Window, *, division_g: float, noise_g: float, lines_per_update: float) -> bool:
+    """Return whether a window shows a pan at rest.
+
+    Parameters
+    ----------
+    window : Window
+        What is seen.
+    division_g : float
+        Division. [g]
+    noise_g : float
+        Standard deviation of one reading at this load. [g]
+    lines_per_update : float
+        Lines for each change of the display: repeats are no evidence.
+
+    Returns
+    -------
+    bool
+        True when (A) all readings lie within a division and its halves agree, or (B) the scatter is no more than
+        noise and the slope no more than chance.
+    """
+    d = division_g
+    if window.spread_g <= ROUNDING * d and abs(window.halves_g) <= 0.667 * d:
+        return True
+    if window.scatter_g > max(0.35 * d, 1.3 * noise_g):
+        return False
+    fall = abs(window.slope_g_per_s) * window.span_s
+    chance = window.scatter_g * sqrt(12.0 * lines_per_update / window.count)
+    return fall <= max(0.6 * d, 2.0 * chance)
+
+
+def flat_windows(
+    run: SampleRun,
+    *,
+    shortest_s: float,
+    division_g: float,
+    noise_g: float,
+    lines_per_update: float,
+    end: int | None = None,
+) -> list[Plateau]:
+    """Return the trailing windows of the ladder that are flat, shortest first.
+
+    Parameters
+    ----------
+    run : SampleRun
+        Samples since the last hole or jump.
+    shortest_s : float
+        Length the evidence must have. [s]
+    division_g : float
+        Division. [g]
+    noise_g : float
+        Standard deviation of one reading at this load. [g]
+    lines_per_update : float
+        Lines for each change of the display.
+    end : int or None
+        Index after the last sample looked at; None for the newest.
+
+    Returns
+    -------
+    list[Plateau]
+        Empty while the pan moves.
+    """
+    found: list[Plateau] = []
+    tried = -1
+    for step in LADDER:
+        seconds = shortest_s * step
+        if step > 1.0 and seconds > LONGEST_S:
+            break
+        first = run.first_of(seconds, end=end)
+        if first is None:
+            break
+        if first == tried:
+            continue
+        tried = first
+        window = run.window(first, end=end)
+        if window.count < FEWEST_LINES:
+            continue
+        if is_flat(window, division_g=division_g, noise_g=noise_g, lines_per_update=lines_per_update):
+            sd = window.scatter_g * sqrt(lines_per_update / window.count)
+            found.append(Plateau(first, window, seconds, sd))
+        elif step == 1.0:
+            break
+    return found

@@ -1,0 +1,209 @@
+"""What to do with something that lies on the pan and is not taken yet: wait, take, ask, advise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bench.capture.decisions import Expected
+from bench.capture.family import Family
+from bench.capture.samples import Sample
+from bench.capture.scale_memory import ScaleMemory
+from bench.capture.settings import WeighSettings
+from bench.capture.settle import Plateau, flat_windows
+from bench.capture.valuing import good_uncertainty_g, uncertainty_of
+from bench.capture.visit import Visit
+from bench.capture.windows import SampleRun
+
+SWINGS_S = 2.0
+ASKED_AGAIN_SHARE = 0.01
+UNBLOCKED_SHARE = 0.02
+HOPELESS_S = 2.0
+LIGHT_G = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a reading led to.
+
+    Attributes
+    ----------
+    take : Plateau or None
+        Take this.
+    certain : bool
+        Its uncertainty is good.
+    question : str
+        Ask this.
+    choices : tuple[str, ...]
+        Answers to it.
+    withdraw : bool
+        An open question has answered itself.
+    advice : str
+        Say this.
+    """
+
+    take: Plateau | None = None
+    certain: bool = False
+    question: str = ""
+    choices: tuple[str, ...] = ()
+    withdraw: bool = False
+    advice: str = ""
+
+
+NOTHING = Finding()
+
+
+class Settling:
+    """Judges a visit until its value is taken.
+
+    Parameters
+    ----------
+    scale : ScaleMemory
+        The running scale.
+    settings : WeighSettings
+        Times and limits.
+    """
+
+    def __init__(self, scale: ScaleMemory, settings: WeighSettings) -> None:
+        self._scale = scale
+        self._settings = settings
+
+    def _flat(self, run: SampleRun, seconds: float, load_g: float) -> list[Plateau]:
+        return flat_windows(
+            run,
+            shortest_s=seconds,
+            division_g=self._scale.division_g,
+            noise_g=self._scale.noise.single_at(load_g),
+            lines_per_update=self._scale.tails.lines_per_update,
+        )
+
+    def _uncertainty(self, plateau: Plateau, load_g: float, seconds: float, *, with_noise: bool = True) -> float:
+        return uncertainty_of(
+            span_s=plateau.window.span_s,
+            mean_sd_g=plateau.mean_sd_g,
+            load_g=load_g,
+            seconds=seconds,
+            scale=self._scale,
+            with_noise=with_noise,
+        )
+
+    def judge(self, run: SampleRun, sample: Sample, visit: Visit, due: Expected, family: Family) -> Finding:
+        """Take a reading of something that is not taken yet.
+
+        Parameters
+        ----------
+        run : SampleRun
+            Samples since the last hole or jump.
+        sample : Sample
+            The newest.
+        visit : Visit
+            The visit.
+        due : Expected
+            What is due.
+        family : Family
+            Its kin.
+
+        Returns
+        -------
+        Finding
+            What it led to.
+        """
+        settings, scale = self._settings, self._scale
+        load = sample.grams - scale.zero.grams
+        shortest = max(
+            settings.fits_s,
+            SWINGS_S if due.swings else 0.0,
+            3.0 * scale.tails.settling_s,
+            2.0 * scale.tails.lines_per_update / max(1e-3, self._rate(run)),
+        )
+        flat = self._flat(run, shortest, load)
+        if not flat:
+            visit.calm_s = visit.best = None
+            return self._explain(visit, sample, "it does not come to rest: take the hands off, keep the bench still")
+        if visit.calm_s is None:
+            visit.calm_s = sample.seconds - shortest
+        value = flat[0].window.mean_g - scale.zero.grams - visit.base_g
+        if visit.blocked_g is not None:
+            if abs(value - visit.blocked_g) <= UNBLOCKED_SHARE * abs(visit.blocked_g):
+                return self._explain(visit, sample, "lift it and lay it again")
+            visit.blocked_g = None
+        if not family.fits(value):
+            return self._not_of_the_family(run, sample, visit, family, value)
+        withdraw = visit.asked_g is not None
+        visit.asked_g = None
+        u = self._uncertainty(flat[0], load, sample.seconds)
+        need = max(shortest, visit.lowest_proof_s, family.proof_s(value, uncertainty_g=u, settings=settings))
+        proven = flat if need <= shortest else self._flat(run, need, load)
+        if not proven:
+            return self._explain(visit, sample, "it does not stand still for long enough", withdraw=withdraw)
+        if self._vetoed(sample, visit):
+            return Finding(withdraw=withdraw)
+        return self._take_if_good(sample, visit, due, proven, load, withdraw=withdraw)
+
+    @staticmethod
+    def _rate(run: SampleRun) -> float:
+        few = run.samples[-9:]
+        span = few[-1].seconds - few[0].seconds
+        return (len(few) - 1) / span if span > 0 else 10.0
+
+    def _take_if_good(
+        self, sample: Sample, visit: Visit, due: Expected, proven: list[Plateau], load: float, *, withdraw: bool
+    ) -> Finding:
+        settings, scale = self._settings, self._scale
+        good = good_uncertainty_g(due, scale, settings)
+        for plateau in proven:
+            u = self._uncertainty(plateau, load, sample.seconds)
+            if u <= good:
+                return Finding(take=plateau, certain=True)
+            if visit.best is None or u < visit.best[1]:
+                visit.best = (plateau, u)
+        best, u = visit.best or (proven[-1], 0.0)
+        refused = max(settings.refused_divisions * scale.division_g, good)
+        floor = self._uncertainty(best, load, sample.seconds, with_noise=False)
+        calm = sample.seconds - (visit.calm_s or sample.seconds)
+        if floor > refused:
+            return self._explain(
+                visit,
+                sample,
+                "the zero is not sure: lift it and leave the pan empty for two seconds",
+                withdraw=withdraw,
+            )
+        if calm >= settings.patience_s or (floor > good and calm >= HOPELESS_S):
+            if u <= refused:
+                return Finding(take=proven[-1])
+            return self._too_noisy(visit, sample, due, u)
+        return Finding(withdraw=withdraw)
+
+    def _too_noisy(self, visit: Visit, sample: Sample, due: Expected, u: float) -> Finding:
+        expected = due.nominal_g
+        light = due.light or (expected is not None and expected < LIGHT_G)
+        wide = f"{2 * u:.{self._scale.places + 1}f} g"
+        what = f"weigh the {due.kind} together" if light else "keep the bench still"
+        words = f"not steady (±{wide}): cover the pan, {what}"
+        if "noisy" in visit.advised:
+            return NOTHING
+        visit.advised.add("noisy")
+        return Finding(advice=words)
+
+    def _not_of_the_family(self, run: SampleRun, sample: Sample, visit: Visit, family: Family, value: float) -> Finding:
+        before = visit.asked_g
+        if before is not None and abs(value - before) <= max(
+            ASKED_AGAIN_SHARE * abs(before), 5.0 * self._scale.division_g
+        ):
+            return NOTHING
+        if not self._flat(run, self._settings.question_s, value):
+            return NOTHING
+        visit.asked_g = value
+        return Finding(question=family.words(value, places=self._scale.places), choices=("take", "again", "skip"))
+
+    def _vetoed(self, sample: Sample, visit: Visit) -> bool:
+        if sample.steady is not False:
+            return False
+        if visit.veto_s is None:
+            visit.veto_s = sample.seconds
+        return sample.seconds - visit.veto_s < self._settings.veto_s
+
+    def _explain(self, visit: Visit, sample: Sample, words: str, *, withdraw: bool = False) -> Finding:
+        if sample.seconds - visit.since_s < self._settings.advice_s or words in visit.advised:
+            return Finding(withdraw=withdraw)
+        visit.advised.add(words)
+        return Finding(withdraw=withdraw, advice=words)

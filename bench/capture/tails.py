@@ -1,0 +1,87 @@
+"""What the tail after a lift teaches: how long the scale takes to settle and how often its display really changes.
+
+The tail is the only movement on a pan that no hand takes part in.
+"""
+
+from __future__ import annotations
+
+from math import log
+from statistics import median
+
+SHORTEST_S = 0.03
+LONGEST_S = 0.8
+REMEMBERED = 7
+DECADE = 10.0
+FEWEST_MOVING = 4
+UNSURE = 1.25
+
+
+class TailMemory:
+    """Settling constant and display interval of the running scale.
+
+    Parameters
+    ----------
+    guess_s : float
+        Settling constant until tails were seen. [s]
+    """
+
+    def __init__(self, guess_s: float) -> None:
+        self._guess_s = guess_s
+        self._constants: list[float] = []
+        self._repeats: list[float] = []
+        self._tail: list[tuple[float, float]] = []
+
+    @property
+    def settling_s(self) -> float:
+        """Settling constant, in seconds; a little longer while few tails were seen."""
+        if not self._constants:
+            return self._guess_s
+        unsure = UNSURE if len(self._constants) < 3 else 1.0
+        return unsure * median(self._constants)
+
+    @property
+    def lines_per_update(self) -> float:
+        """Lines sent for each change of the display, at least one."""
+        return max(1.0, median(self._repeats)) if self._repeats else 1.0
+
+    def begin(self) -> None:
+        """A part is leaving: a tail begins."""
+        self._tail = []
+
+    def follow(self, seconds: float, net_g: float) -> None:
+        """Take a reading of the tail.
+
+        Parameters
+        ----------
+        seconds : float
+            Moment. [s]
+        net_g : float
+            Reading less the zero. [g]
+        """
+        self._tail.append((seconds, net_g))
+
+    def end(self, *, floor_g: float, interval_s: float) -> None:
+        """The pan is calm again: learn from the tail.
+
+        Parameters
+        ----------
+        floor_g : float
+            Level that noise and rounding do not reach. [g]
+        interval_s : float
+            Usual time between lines. [s]
+        """
+        tail, self._tail = self._tail, []
+        low = self._last_above(tail, floor_g)
+        high = self._last_above(tail, DECADE * floor_g)
+        if low is None or high is None:
+            return
+        constant = max(low - high, 0.5 * interval_s) / log(DECADE)
+        self._constants = [*self._constants[-REMEMBERED + 1 :], min(max(constant, SHORTEST_S), LONGEST_S)]
+        moving = [x for t, x in tail if t <= low]
+        changes = sum(a != b for a, b in zip(moving, moving[1:], strict=False))
+        if len(moving) >= FEWEST_MOVING and changes:
+            self._repeats = [*self._repeats[-REMEMBERED + 1 :], (len(moving) - 1) / changes]
+
+    @staticmethod
+    def _last_above(tail: list[tuple[float, float]], level_g: float) -> float | None:
+        return next((t for t, x in reversed(tail) if abs(x) > level_g), None)

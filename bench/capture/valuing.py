@@ -1,0 +1,151 @@
+"""From a flat stretch to a value: what was shown, in grams, refined, with its uncertainty and the lines it rests on."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from bench.capture.decisions import Expected, Taken
+from bench.capture.scale_memory import ScaleMemory
+from bench.capture.settings import WeighSettings
+from bench.capture.uncertainty import standard_uncertainty_g
+from bench.capture.units import nearest_step
+from bench.capture.windows import SampleRun
+
+KEPT_LINES = 40
+LIMIT_SHARE = 0.25
+GOOD_SHARE = 1.0 / 6.0
+
+
+def good_uncertainty_g(due: Expected, scale: ScaleMemory, settings: WeighSettings) -> float:
+    """Return the uncertainty that is worth no more waiting.
+
+    Parameters
+    ----------
+    due : Expected
+        What is due.
+    scale : ScaleMemory
+        The scale.
+    settings : WeighSettings
+        Limits.
+
+    Returns
+    -------
+    float
+        Standard uncertainty. [g]
+    """
+    good = settings.good_divisions * scale.division_g
+    return good if due.limit_g is None else max(good, GOOD_SHARE * due.limit_g)
+
+
+def too_uncertain(uncertainty_g: float, due: Expected, scale: ScaleMemory, settings: WeighSettings) -> bool:
+    """Return whether an uncertainty is too large for the limit of the set.
+
+    Parameters
+    ----------
+    uncertainty_g : float
+        Standard uncertainty. [g]
+    due : Expected
+        What is due.
+    scale : ScaleMemory
+        The scale.
+    settings : WeighSettings
+        Limits.
+
+    Returns
+    -------
+    bool
+        True when the value is to be shown as doubtful.
+    """
+    limit = settings.good_divisions * scale.division_g if due.limit_g is None else LIMIT_SHARE * due.limit_g
+    return not uncertainty_g <= limit
+
+
+def uncertainty_of(
+    *, span_s: float, mean_sd_g: float, load_g: float, seconds: float, scale: ScaleMemory, with_noise: bool = True
+) -> float:
+    """Return the standard uncertainty of a mean at load less the zero.
+
+    Parameters
+    ----------
+    span_s : float
+        Length of the stretch. [s]
+    mean_sd_g : float
+        Standard deviation of its mean from its own scatter. [g]
+    load_g : float
+        Load. [g]
+    seconds : float
+        Moment. [s]
+    scale : ScaleMemory
+        The scale.
+    with_noise : bool
+        False tells what waiting cannot better.
+
+    Returns
+    -------
+    float
+        Standard uncertainty. [g]
+    """
+    noise = max(mean_sd_g, scale.noise.mean_at(span_s, load_g)) if with_noise else 0.0
+    return standard_uncertainty_g(
+        division_g=scale.division_g,
+        noise_of_mean_g=noise,
+        zero_g=scale.zero.uncertainty_g(seconds),
+        drift_g=0.0,
+    )
+
+
+def value_of(
+    run: SampleRun,
+    first: int,
+    *,
+    at_ns: int,
+    key: str,
+    base_g: float,
+    scale: ScaleMemory,
+    uncertainty_g: float,
+    doubtful: bool,
+    end: int | None = None,
+) -> Taken:
+    """Return a stretch as a value.
+
+    Parameters
+    ----------
+    run : SampleRun
+        Samples.
+    first : int
+        First sample of the stretch.
+    at_ns : int
+        Moment of the decision. [ns]
+    key : str
+        What was due.
+    base_g : float
+        Level it lies on, zero included. [g]
+    scale : ScaleMemory
+        The scale.
+    uncertainty_g : float
+        Standard uncertainty. [g]
+    doubtful : bool
+        Too uncertain for the set.
+    end : int or None
+        Index after the last sample.
+
+    Returns
+    -------
+    Taken
+        The value.
+    """
+    window = run.window(first, end=end)
+    mode = run.most_frequent(first, end=end)
+    base = Decimal(repr(base_g)) / scale.factor
+    shown = nearest_step(mode - base, scale.step)
+    return Taken(
+        at_ns=at_ns,
+        key=key,
+        shown=shown,
+        unit=scale.unit,
+        grams=shown * scale.factor,
+        refined_g=window.mean_g - base_g,
+        standard_uncertainty_g=uncertainty_g,
+        doubtful=doubtful,
+        raw=tuple(s.raw for s in run.samples[first:end][-KEPT_LINES:]),
+    )

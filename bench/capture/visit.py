@@ -1,0 +1,101 @@
+"""One visit of something to the pan, from the first reading above the threshold until the pan is empty again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from bench.capture.decisions import Taken
+from bench.capture.second_look import SecondLook
+from bench.capture.settle import Plateau
+
+
+@dataclass(slots=True)
+class Laid:
+    """A part whose value was taken and that still lies there.
+
+    Attributes
+    ----------
+    taken : Taken
+        As decided.
+    weight_g : float
+        Its weight. [g]
+    tolerance_g : float
+        Levels nearer than this are the same. [g]
+    look : SecondLook
+        What is seen of it since.
+    lowest_g : float
+        Lowest level since it last stood still, less the zero. [g]
+    highest_g : float
+        Highest level since then, less the zero. [g]
+    disturbed : bool
+        It does not stand still any more.
+    interrupted : bool
+        Lines were missing: it may have been changed for another one.
+    half_off_s : float or None
+        Since when less than half of it is there. [s]
+    strange_s : float or None
+        Since when a level is seen that fits nothing. [s]
+    """
+
+    taken: Taken
+    weight_g: float
+    tolerance_g: float
+    look: SecondLook
+    lowest_g: float
+    highest_g: float
+    disturbed: bool = False
+    interrupted: bool = False
+    half_off_s: float | None = None
+    strange_s: float | None = None
+
+    def rest(self) -> None:
+        """It stands still again."""
+        self.lowest_g = self.highest_g = self.weight_g
+        self.disturbed = False
+        self.half_off_s = self.strange_s = None
+
+
+@dataclass(slots=True)
+class Visit:
+    """Something is on the pan.
+
+    Attributes
+    ----------
+    since_s : float
+        First reading above the threshold. [s]
+    base_g : float
+        What it lies on, above the zero: a stack. [g]
+    base_uncertainty_g : float
+        Standard uncertainty of that. [g]
+    lowest_proof_s : float
+        Calm it must show at least: longer after a swap. [s]
+    laid : Laid or None
+        Set once a value was taken.
+    calm_s : float or None
+        Since when it has been calm. [s]
+    best : tuple[Plateau, float] or None
+        Best plateau so far and its uncertainty.
+    veto_s : float or None
+        Since when the scale's own word alone holds it back. [s]
+    blocked_g : float or None
+        A level that was refused: nothing is taken of it. [g]
+    asked_g : float or None
+        The level a question was asked about. [g]
+    highest_g : float
+        Highest reading, less the zero. [g]
+    advised : set[str]
+        Sentences said already.
+    """
+
+    since_s: float
+    base_g: float = 0.0
+    base_uncertainty_g: float = 0.0
+    lowest_proof_s: float = 0.0
+    laid: Laid | None = None
+    calm_s: float | None = None
+    best: tuple[Plateau, float] | None = None
+    veto_s: float | None = None
+    blocked_g: float | None = None
+    asked_g: float | None = None
+    highest_g: float = 0.0
+    advised: set[str] = field(default_factory=set[str])

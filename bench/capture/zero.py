@@ -1,0 +1,107 @@
+"""The reading of the empty pan, tracked with its own uncertainty."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+WANDER_DIVISIONS = 0.2
+WANDER_S = 60.0
+SUSPECT_DIVISIONS = 4.0
+SMALLEST_SHIFT_DIVISIONS = 0.8
+
+
+class TrackedZero:
+    """Where the empty pan reads, how well that is known, and since when.
+
+    Parameters
+    ----------
+    division_g : float
+        Division of the scale. [g]
+    drift_g_per_min : float
+        Drift that is allowed for between two looks. [g/min]
+    """
+
+    def __init__(self, *, division_g: float, drift_g_per_min: float) -> None:
+        self._division_g = division_g
+        self._drift_g_per_s = drift_g_per_min / 60.0
+        self.grams = 0.0
+        self._variance = 0.0
+        self._at_s = 0.0
+        self.suspect = False
+
+    def _grown(self, seconds: float) -> float:
+        age = max(0.0, seconds - self._at_s)
+        wander = (WANDER_DIVISIONS * self._division_g) ** 2 * age / WANDER_S
+        return self._variance + (self._drift_g_per_s * age) ** 2 / 3.0 + wander
+
+    def uncertainty_g(self, seconds: float) -> float:
+        """Return how well the zero is known now.
+
+        Parameters
+        ----------
+        seconds : float
+            Moment. [s]
+
+        Returns
+        -------
+        float
+            Standard uncertainty without rounding. [g]
+        """
+        suspect = SUSPECT_DIVISIONS * self._division_g if self.suspect else 0.0
+        return sqrt(self._grown(seconds) + suspect * suspect)
+
+    def set(self, grams: float, *, uncertainty_g: float, seconds: float) -> None:
+        """Take a level as the zero.
+
+        Parameters
+        ----------
+        grams : float
+            Reading of the empty pan. [g]
+        uncertainty_g : float
+            Its standard uncertainty. [g]
+        seconds : float
+            Moment. [s]
+        """
+        self.grams = grams
+        self._variance = uncertainty_g * uncertainty_g
+        self._at_s = seconds
+        self.suspect = False
+
+    def fits(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> bool:
+        """Return whether a calm look agrees with the zero so far.
+
+        Parameters
+        ----------
+        mean_g : float
+            Mean of the look. [g]
+        uncertainty_g : float
+            Its standard uncertainty. [g]
+        seconds : float
+            Moment. [s]
+
+        Returns
+        -------
+        bool
+            False for a shift.
+        """
+        spread = sqrt(self._grown(seconds) + uncertainty_g**2)
+        return abs(mean_g - self.grams) <= max(SMALLEST_SHIFT_DIVISIONS * self._division_g, 4.0 * spread)
+
+    def observe(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> None:
+        """Learn from a calm look at the empty pan.
+
+        Parameters
+        ----------
+        mean_g : float
+            Mean of the look. [g]
+        uncertainty_g : float
+            Its standard uncertainty. [g]
+        seconds : float
+            Moment of its end. [s]
+        """
+        before, seen = self._grown(seconds), uncertainty_g**2
+        gain = before / (before + seen) if before > 0 else 0.0
+        self.grams += gain * (mean_g - self.grams)
+        self._variance = (1.0 - gain) * before
+        self._at_s = seconds
+        self.suspect = False
