@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from bench.computation.checks import not_negative, positive, representable, share
+from bench.computation.checks import finite_sum, not_negative, positive, representable, share
 from bench.computation.errors import QuantityError
 
 MOST_RODS = 64
@@ -180,7 +180,7 @@ def bobweight(
     rotating.append(_line("rod bearings", parts.rod_bearings_g, 1.0))
     rotating.append(_line("oil", parts.oil_g, 1.0))
     reciprocating = [line for rod in parts.rods for line in _reciprocating_lines(rod, reciprocating_share)]
-    total_g = representable(math.fsum(line.contribution_g for line in rotating + reciprocating), quantity="bobweight_g")
+    total_g = finite_sum((line.contribution_g for line in rotating + reciprocating), quantity="bobweight_g")
     positive(total_g, quantity="bobweight_g")
     return Bobweight(
         total_g=total_g,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from bench.computation.errors import QuantityError
 
@@ -157,3 +158,38 @@ def representable(value: float, *, quantity: str) -> float:
     if math.isfinite(value):
         return value
     raise QuantityError(quantity, found=value, wanted="inputs small enough that the result is a finite number")
+
+
+def finite_sum(values: Iterable[float], *, quantity: str) -> float:
+    """Return the exactly rounded sum, if it is a finite number.
+
+    Parameters
+    ----------
+    values : Iterable[float]
+        What to add.
+    quantity : str
+        Name of the sum, for the error.
+
+    Returns
+    -------
+    float
+        The sum.
+
+    Raises
+    ------
+    QuantityError
+        If it is NaN, infinite, or overflows on the way.
+
+    Examples
+    --------
+    >>> finite_sum([0.1] * 10, quantity="bobweight_g")
+    1.0
+    """
+    try:
+        return representable(math.fsum(values), quantity=quantity)
+    except (OverflowError, ValueError) as fault:
+        if isinstance(fault, QuantityError):
+            raise
+        raise QuantityError(
+            quantity, found="a sum too large", wanted="inputs small enough that the result is a finite number"
+        ) from fault

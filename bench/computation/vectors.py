@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from bench.computation.checks import finite
+from bench.computation.checks import finite, finite_sum
 
 
 def turned_into_circle(angle_deg: float) -> float:
@@ -130,6 +130,11 @@ def sum_of(vectors: Iterable[Vector]) -> Vector:
     Vector
         Their sum, angle in [0, 360).
 
+    Raises
+    ------
+    QuantityError
+        If the sum is too large for a finite number.
+
     Examples
     --------
     >>> total = sum_of([Vector(3.0, 0.0), Vector(4.0, 90.0)])
@@ -137,4 +142,9 @@ def sum_of(vectors: Iterable[Vector]) -> Vector:
     (5.0, 53.13)
     """
     parts = [v.as_complex for v in vectors]
-    return Vector.of(complex(math.fsum(p.real for p in parts), math.fsum(p.imag for p in parts)))
+    return Vector.of(
+        complex(
+            finite_sum((p.real for p in parts), quantity="amount"),
+            finite_sum((p.imag for p in parts), quantity="amount"),
+        )
+    )
