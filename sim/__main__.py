@@ -11,16 +11,33 @@ import numpy as np
 
 from sim.clock import PacedClock
 from sim.conditions import CONDITIONS, condition_named
-from sim.live import LiveLoop, locked, say
+from sim.live import LiveLoop, say
+from sim.lock import StateInUseError, locked
 from sim.lone_instruments import LoneScale, run_balancer
 from sim.ports import PortError, open_port
 from sim.scale import Scale
 from sim.shop import Shop
 from sim.shop_state import ShopState, ShopStateError, load_state
 from sim.wire_faults import WireFaults
-from sim.worlds import WORLD_NAMES, build_world
+from sim.worlds import WORLD_NAMES, World, build_world
 
 _USAGE, _AGAIN, _REFUSED = 2, 3, 4
+
+
+def _seed(text: str) -> int:
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"{text!r}: wanted a whole number from 0")
+    return int(text)
+
+
+def _share(text: str) -> float:
+    try:
+        share = float(text)
+    except ValueError:
+        share = -1.0
+    if not 0.0 <= share <= 1.0:
+        raise argparse.ArgumentTypeError(f"{text!r}: wanted a share from 0 to 1")
+    return share
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -33,17 +50,17 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument("--listen", default="tcp:127.0.0.1:0", help="tcp:127.0.0.1:PORT (0: any free) or pty")
         command.add_argument("--pace", type=float, default=1.0, help="simulated seconds in a second")
         command.add_argument("--condition", default="demo", choices=list(CONDITIONS), help="surroundings of the scale")
-        command.add_argument("--garbled", type=float, default=0.0, help="share of damaged lines")
-        command.add_argument("--doubled", type=float, default=0.0, help="share of doubled lines")
+        command.add_argument("--garbled", type=_share, default=0.0, help="share of damaged lines")
+        command.add_argument("--doubled", type=_share, default=0.0, help="share of doubled lines")
     for command in (balancer, shop):
         command.add_argument("--folder", type=Path, required=True, help="where the machine leaves its texts")
         command.add_argument("--world", default="v8", choices=WORLD_NAMES, help="which engine")
     for command in (scale, balancer, shop):
-        command.add_argument("--seed", type=int, default=1, help="what everything is drawn from")
+        command.add_argument("--seed", type=_seed, default=1, help="what everything is drawn from")
     scale.add_argument("--quiet", action="store_true", help="play no parts of its own")
     shop.add_argument("--truth", type=Path, help="file for what is true, written at the end")
     shop.add_argument("--state", type=Path, help="file that lets another start go on here")
-    shop.add_argument("--mishaps", type=float, default=0.0, help="share of layings that go wrong")
+    shop.add_argument("--mishaps", type=_share, default=0.0, help="share of layings that go wrong")
     return parser
 
 
@@ -67,11 +84,13 @@ def _run_shop(options: argparse.Namespace) -> int:
     for path in (options.state, options.truth):
         if path is not None:
             path.parent.mkdir(parents=True, exist_ok=True)
-    if options.state is not None:
-        locked(str(options.state))
-        state = load_state(options.state, world=world.name, seed=world.seed)
-    else:
-        state = ShopState(world.name, world.seed)
+    if options.state is None:
+        return _keep_shop(options, world, ShopState(world.name, world.seed))
+    with locked(options.state):
+        return _keep_shop(options, world, load_state(options.state, world=world.name, seed=world.seed))
+
+
+def _keep_shop(options: argparse.Namespace, world: World, state: ShopState) -> int:
     options.folder.mkdir(parents=True, exist_ok=True)
     port = open_port(options.listen)
     shop = Shop(
@@ -109,12 +128,10 @@ def main(arguments: list[str] | None = None) -> int:
     """
     options = _parser().parse_args(arguments)
     try:
-        if options.seed < 0:
-            raise ValueError(f"seed {options.seed}: wanted a whole number from 0")
         if options.command == "balancer":
             return run_balancer(options.folder, build_world(options.world, options.seed), sys.stdin)
         return _run_scale(options) if options.command == "scale" else _run_shop(options)
-    except (PortError, TimeoutError) as fault:
+    except (PortError, StateInUseError) as fault:
         print(fault, file=sys.stderr)
         return _AGAIN
     except ShopStateError as fault:

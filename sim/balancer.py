@@ -79,9 +79,9 @@ class Balancer:
         Correction radius that it was set up for. [m]
     error : MachineError
         How far it is off.
-    set_up : numpy.random.Generator
+    set_up : np.random.Generator
         Draws the constants of the set-up; give the same again to go on with the same set-up.
-    noise : numpy.random.Generator
+    noise : np.random.Generator
         Draws the noise of each run.
     """
 

@@ -20,7 +20,7 @@ class Bobweights:
     ----------
     finished_kg : dict[int, float]
         True mass of each finished one; grows as they are finished. [kg]
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance: bodies and shims.
     saved : Callable[[], None]
         Called when one is finished.

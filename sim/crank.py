@@ -159,7 +159,7 @@ def build_crank(design: CrankDesign, needs_kg: dict[int, float], rng: np.random.
         Where everything sits.
     needs_kg : dict[int, float]
         What each throw truly needs. [kg]
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance: where the excess points, how large it is exactly, where the drill can stand.
 
     Returns
@@ -209,7 +209,7 @@ def build_flywheel(rng: np.random.Generator) -> Crank:
 
     Parameters
     ----------
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
 
     Returns

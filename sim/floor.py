@@ -55,7 +55,7 @@ class Floor:
 
         Parameters
         ----------
-        at_s : float | NDArray
+        at_s : float | Floats
             One moment for all pans, or a column of moments for one pan. [s]
 
         Returns
@@ -66,14 +66,15 @@ class Floor:
         total: Floats = self.weightlessness[0] * np.sin(self.rad_per_s[0] * at_s + self.phase_rad[0])
         for line in range(1, _LINES):
             total = total + self.weightlessness[line] * np.sin(self.rad_per_s[line] * at_s + self.phase_rad[line])
-        return total * self.swell(at_s)
+        result: Floats = total * self.swell(at_s)
+        return result
 
     def swell(self, at_s: float | Floats) -> Floats:
         """Return how strong the shaking is just now, about 1.
 
         Parameters
         ----------
-        at_s : float | NDArray
+        at_s : float | Floats
             As for `shaking`. [s]
 
         Returns
@@ -81,7 +82,8 @@ class Floor:
         NDArray
             Factor on the strength.
         """
-        return 1.0 + 0.4 * np.sin(self.swell_rad_per_s * at_s + self.phase_rad[0])
+        result: Floats = 1.0 + 0.4 * np.sin(self.swell_rad_per_s * at_s + self.phase_rad[0])
+        return result
 
 
 def draw_floor(condition: Condition, count: int, rng: np.random.Generator) -> Floor:
@@ -93,7 +95,7 @@ def draw_floor(condition: Condition, count: int, rng: np.random.Generator) -> Fl
         Ranges to draw from.
     count : int
         How many.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
 
     Returns

@@ -1,4 +1,4 @@
-"""What hands do to a pan: laying a part down, pressing, letting go, lingering, touching; and parts that rock or swing."""
+"""What hands do to a pan: laying, pressing, letting go, lingering, touching; and parts that rock or swing."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ class Hands:
 
         Parameters
         ----------
-        since_s : NDArray
+        since_s : Floats
             Time since first contact. [s]
 
         Returns
@@ -93,7 +93,7 @@ class Hands:
 
         Parameters
         ----------
-        since_s : NDArray
+        since_s : Floats
             Time since first contact, broadcast against n. [s]
 
         Returns
@@ -121,9 +121,9 @@ def ramp(since_s: Floats, width_s: Floats | float) -> Floats:
 
     Parameters
     ----------
-    since_s : NDArray
+    since_s : Floats
         Time since it began. [s]
-    width_s : NDArray | float
+    width_s : Floats | float
         How long it takes. [s]
 
     Returns
@@ -151,11 +151,11 @@ def draw_hands(
     ----------
     condition : Condition
         Shares of lingering, rocking and touching.
-    mass_kg : NDArray
+    mass_kg : Floats
         Masses of the parts, shape (n,). [kg]
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
-    hung : NDArray | None
+    hung : NDArray[np.bool_] | None
         Which parts hang by one end and swing; None for none of them.
 
     Returns

@@ -51,7 +51,7 @@ class Indicator:
     ----------
     pans : Pans
         Constants; the first of them is taken.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Electronic noise.
     capacity_kg : float
         What the scale can carry. [kg]

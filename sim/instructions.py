@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -35,7 +36,7 @@ class Lay:
 
 @dataclass(frozen=True, slots=True)
 class LayMass:
-    """Lay a piece of a known mass. [g]"""
+    """Lay a piece of a known mass, in grams."""
 
     grams: float
 
@@ -52,7 +53,7 @@ class Lift:
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """Make the bobweight of a throw to a target. [g]"""
+    """Make the bobweight of a throw to a target, in grams."""
 
     throw: int
     target_g: float
@@ -60,7 +61,7 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Adjust:
-    """Add so much to the bobweight on the pan, or take it off. [g]"""
+    """Add so many grams to the bobweight on the pan, or take them off."""
 
     grams: float
 
@@ -74,7 +75,7 @@ class Spin:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """Drill at a plane, an angle [deg], so much [g] at the correction radius, from one of the drill's places."""
+    """Drill at a plane, an angle in degrees, so many grams at the correction radius, from one of the drill's places."""
 
     plane: str
     angle_deg: float
@@ -85,7 +86,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Unplug:
-    """Pull the scale's cable for a while. [s of the simulated time]"""
+    """Pull the scale's cable for some seconds of the simulated time."""
 
     seconds: float
 
@@ -145,33 +146,26 @@ class _Reader:
     body: Any
 
     def instruction(self) -> Instruction:
-        match self.word:
-            case "lay" if isinstance(self.body, int | float):
-                return LayMass(self.number_of(self.body, "lay"))
-            case "lay":
-                return Lay(self.text("kind"), self.whole("place"))
-            case "taken":
-                return Taken()
-            case "lift":
-                return Lift()
-            case "make":
-                return Make(self.whole("throw"), self.number("target_g"))
-            case "adjust":
-                return Adjust(self.number("grams"))
-            case "spin":
-                return Spin(self.whole("run"))
-            case "cut":
-                return self.cut()
-            case "unplug" if isinstance(self.body, int | float):
-                return Unplug(self.number_of(self.body, "unplug"))
-            case "unplug":
-                return Unplug(self.number("seconds"))
-            case "key":
-                return self.key()
-            case "end":
-                return End()
-            case _:
-                raise InstructionError(self.line, f"nobody knows how to {self.word[:30]!r}")
+        known: dict[str, Callable[[], Instruction]] = {
+            "lay": self.lay,
+            "taken": Taken,
+            "lift": Lift,
+            "make": lambda: Make(self.whole("throw"), self.number("target_g")),
+            "adjust": lambda: Adjust(self.number("grams")),
+            "spin": lambda: Spin(self.whole("run")),
+            "cut": self.cut,
+            "unplug": lambda: Unplug(self.number("seconds", bare=True)),
+            "key": self.key,
+            "end": End,
+        }
+        if self.word not in known:
+            raise InstructionError(self.line, f"nobody knows how to {self.word[:30]!r}")
+        return known[self.word]()
+
+    def lay(self) -> Instruction:
+        if isinstance(self.body, int | float):
+            return LayMass(self.number("lay", bare=True))
+        return Lay(self.text("kind"), self.whole("place"))
 
     def cut(self) -> Cut:
         plane, grams = self.text("plane"), self.number("grams")
@@ -190,9 +184,10 @@ class _Reader:
         return Key(name)
 
     def fields(self) -> dict[str, Any]:
-        if not isinstance(self.body, dict):
+        body: object = self.body
+        if not isinstance(body, dict):
             raise InstructionError(self.line, f"{self.word}: wanted an object")
-        return cast("dict[str, Any]", self.body)
+        return cast("dict[str, Any]", body)
 
     def text(self, name: str) -> str:
         value = self.fields().get(name)
@@ -206,10 +201,8 @@ class _Reader:
             raise InstructionError(self.line, f"{self.word}.{name}: wanted a whole number from 1")
         return value
 
-    def number(self, name: str) -> float:
-        return self.number_of(self.fields().get(name), name)
-
-    def number_of(self, value: object, name: str) -> float:
+    def number(self, name: str, *, bare: bool = False) -> float:
+        value: object = self.body if bare and isinstance(self.body, int | float) else self.fields().get(name)
         if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
             raise InstructionError(self.line, f"{self.word}.{name}: wanted a number")
         return float(value)

@@ -8,7 +8,6 @@ import queue
 import sys
 import threading
 import time
-from collections.abc import Callable
 from typing import Protocol, TextIO
 
 from sim.clock import PacedClock
@@ -158,48 +157,3 @@ class LiveLoop:
             sent = self._faults.passed(line_bytes(shown), self._scale.now_s)
             if sent:
                 self._port.send(sent)
-
-
-def locked(path_text: str, *, patience_s: float = 5.0) -> Callable[[], None]:
-    """Hold a lock beside a file, so that two shops never write one state.
-
-    Parameters
-    ----------
-    path_text : str
-        The file.
-    patience_s : float
-        How long to wait for another holder to let go. [s]
-
-    Returns
-    -------
-    Callable[[], None]
-        Lets go.
-
-    Raises
-    ------
-    TimeoutError
-        If another process keeps it.
-    """
-    handle = open(path_text + ".lock", "a", encoding="utf-8")  # noqa: SIM115 - held until the process ends
-    give_up = time.monotonic() + patience_s
-    while True:
-        try:
-            _lock(handle)
-        except OSError:
-            if time.monotonic() > give_up:
-                handle.close()
-                raise TimeoutError(f"{path_text}: another shop is at work with this state") from None
-            time.sleep(0.05)
-        else:
-            return handle.close
-
-
-def _lock(handle: TextIO) -> None:
-    if sys.platform == "win32":
-        import msvcrt
-
-        msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
-    else:
-        import fcntl
-
-        fcntl.flock(handle.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -29,11 +29,11 @@ class LoneScale:
     ----------
     scale : Scale
         The scale.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
     plays : bool
         Whether parts are laid without being told.
-    say : Callable[[dict[str, object]], None]
+    say : Say
         Told of each thing done.
     """
 
@@ -76,7 +76,7 @@ class LoneScale:
             return f"there is no {instruction.kind} {instruction.place} here"
         if isinstance(instruction, Make) and instruction.throw > 8:
             return "there are no more than eight bobweights here"
-        return None if self._operator.tell(instruction) else "already so"
+        return self._operator.answer_to(instruction)
 
     def step(self) -> None:
         """Go on by one step."""

@@ -29,7 +29,7 @@ class Machining:
         What has been done before: its holes are drilled again.
     folder : Path
         Where the balancing machine leaves its texts.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance for noise and scatter of this start.
     """
 

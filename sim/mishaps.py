@@ -39,7 +39,7 @@ class Mishaps:
     ----------
     rate : float
         Share of layings with a mishap.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
     only : tuple[Mishap, ...]
         Kinds that may happen.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Generator
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -40,6 +41,14 @@ class Item:
     hung: bool = False
 
 
+class Answer(StrEnum):
+    """What he says when he is told something."""
+
+    WILL = "will do it"
+    AT_IT = "already at it"
+    DONE = "already so"
+
+
 class Operator:
     """Lays, lifts and makes what he is told.
 
@@ -53,9 +62,9 @@ class Operator:
         The bobweights he has made.
     mishaps : Mishaps
         What goes wrong.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance: his times.
-    say : Callable[[dict[str, object]], None]
+    say : Say
         Told of each thing done.
     """
 
@@ -82,7 +91,6 @@ class Operator:
         self._on_pan: list[Item] = []
         self._laid: Lay | LayMass | None = None
         self._last: Item | None = None
-        self._came_off: str | None = None
         self.unplug_for_s = 0.0
         self.diary: list[dict[str, object]] = []
 
@@ -91,7 +99,7 @@ class Operator:
         """Whether something is in hand or waiting."""
         return self._doing is not None or bool(self._queue)
 
-    def tell(self, instruction: Instruction) -> bool:
+    def tell(self, instruction: Instruction) -> Answer:
         """Tell him something.
 
         Parameters
@@ -101,20 +109,34 @@ class Operator:
 
         Returns
         -------
-        bool
-            False when he is at it already, or has done it, so that nothing is to be done.
+        Answer
+            Whether he will do it, is at it already, or has done it.
         """
-        if self._doing is not None and instruction == self._current and not self._queue:
-            return False
-        if self._queue and self._queue[-1] == instruction:
-            return False
-        if not self.busy:
-            if isinstance(instruction, Taken | Lift) and not self._on_pan:
-                return False
-            if isinstance(instruction, Lay | LayMass | Make) and self._rests(instruction):
-                return False
+        last = self._queue[-1] if self._queue else self._current
+        if self.busy and instruction == last:
+            return Answer.AT_IT
+        if not self.busy and self._is_so(instruction):
+            return Answer.DONE
         self._queue.append(instruction)
-        return True
+        return Answer.WILL
+
+    def answer_to(self, instruction: Instruction) -> str | None:
+        """Tell him something; what is so already is reported as done, marked ``already``.
+
+        Parameters
+        ----------
+        instruction : Instruction
+            What he shall do at the scale.
+
+        Returns
+        -------
+        str | None
+            Why nothing follows; None when a ``did`` has come or will come.
+        """
+        answer = self.tell(instruction)
+        if answer is Answer.DONE:
+            self._say({**self._did(instruction), "already": True})
+        return Answer.AT_IT.value if answer is Answer.AT_IT else None
 
     def drop_all(self) -> None:
         """Let everything go: the shop closes."""
@@ -167,10 +189,17 @@ class Operator:
         indicator = self._scale.indicator
         {"zero": indicator.press_zero, "tare": indicator.press_tare, "unit": indicator.press_unit}[name]()
 
-    def _rests(self, wanted: Lay | LayMass | Make) -> bool:
-        if isinstance(wanted, Make):
-            return self._current == wanted and [i.name for i in self._on_pan] == [f"bobweight {wanted.throw}"]
-        return self._laid == wanted and [i.name for i in self._on_pan] == [self._item(wanted).name]
+    def _is_so(self, wanted: Instruction) -> bool:
+        names = [item.name for item in self._on_pan]
+        match wanted:
+            case Taken() | Lift():
+                return not names
+            case Make():
+                return self._current == wanted and names == [f"bobweight {wanted.throw}"]
+            case Lay() | LayMass():
+                return self._laid == wanted and names == [self._item(wanted).name]
+            case _:
+                return False
 
     def _item(self, wanted: Lay | LayMass) -> Item:
         if isinstance(wanted, LayMass):
@@ -195,6 +224,15 @@ class Operator:
             True when there is.
         """
         return (wanted.kind, wanted.place) in self._parts.true_kg
+
+    def _did(self, wanted: Instruction) -> dict[str, object]:
+        match wanted:
+            case Lay() | LayMass():
+                return _did_lay(wanted)
+            case Make():
+                return {"did": {"make": {"throw": wanted.throw, "display_g": self._scale.shown.value}}}
+            case _:
+                return {"did": {type(wanted).__name__.lower(): {}}}
 
     # laying ---------------------------------------------------------------------------------------------------
 
@@ -314,8 +352,7 @@ class Operator:
             mass_kg = self._bobweights.begin(wanted.throw, wanted.target_g / 1000.0)
             yield from self._put(Item(name, mass_kg))
         yield from self._bobweights.bring_to(wanted.throw, wanted.target_g, self._scale)
-        value = self._scale.shown.value
-        self._say({"did": {"make": {"throw": wanted.throw, "display_g": value}}})
+        self._say(self._did(wanted))
 
     def _zero_first(self) -> Waits:
         shown = self._scale.shown

@@ -108,7 +108,7 @@ def draw_pans(condition: Condition, count: int, rng: np.random.Generator) -> Pan
         Ranges to draw from.
     count : int
         How many.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
 
     Returns

@@ -133,7 +133,7 @@ def draw_parts(recipe: Recipe, rng: np.random.Generator) -> PartSet:
     ----------
     recipe : Recipe
         Nominal masses and scatter.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
 
     Returns

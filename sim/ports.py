@@ -1,4 +1,4 @@
-"""Ports of the simulated scale: a loopback TCP server and, where there is one, a pseudo-terminal. Both can be unplugged."""
+"""Ports of the simulated scale: loopback TCP and, where there is one, a pseudo-terminal. Both can be unplugged."""
 
 from __future__ import annotations
 

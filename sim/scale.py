@@ -22,7 +22,7 @@ class Scale:
     ----------
     condition : Condition
         Surroundings to draw from.
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance; streams of its own are split off it.
     tracks_zero : bool
         Whether the scale follows a slowly wandering zero by itself.
@@ -48,17 +48,17 @@ class Scale:
 
     @property
     def now_s(self) -> float:
-        """The scale's own time. [s]"""
+        """The scale's own time, in seconds."""
         return self._step * STEP_S
 
     @property
     def next_line_s(self) -> float:
-        """When the next line is due. [s]"""
+        """When the next line is due, in seconds."""
         return self._line_step * STEP_S
 
     @property
     def load_kg(self) -> float:
-        """What lies on the pan, without hands. [kg]"""
+        """What lies on the pan without hands, in kilograms."""
         return self._resting_kg
 
     def lay(self, mass_kg: float, *, hung: bool = False, gently: bool = False) -> float:
@@ -149,7 +149,7 @@ class Scale:
         self._resting_kg += final_kg
 
     def _fill_block(self) -> None:
-        at_s = (self._step + np.arange(_BLOCK))[:, None] * STEP_S
+        at_s = np.arange(self._step, self._step + _BLOCK, dtype=np.float64)[:, None] * STEP_S
         noise = self._air.standard_normal(_BLOCK) * float(self._floor.broadband[0])
         shaking = self._floor.shaking(at_s)[:, 0] + noise * self._floor.swell(at_s)[:, 0]
         keep = float(np.exp(-STEP_S / self._floor.draught_s[0]))

@@ -38,7 +38,7 @@ class Shop:
         Where the state is saved after each act; None for nowhere.
     mishap_rate : float
         Share of layings that go wrong.
-    say : Callable[[dict[str, object]], None]
+    say : Say
         Told of each thing done.
     """
 
@@ -102,7 +102,7 @@ class Shop:
             return f"this crank has no throw {instruction.throw}"
         if isinstance(instruction, Spin | Cut):
             return self._tell_heavy(instruction)
-        return None if self.operator.tell(instruction) else "already so"
+        return self.operator.answer_to(instruction)
 
     def step(self) -> None:
         """Let operator and machines go on; the scale is advanced by whoever owns the line."""
@@ -177,7 +177,8 @@ class Shop:
         if instruction == self._current or instruction in self._heavy:
             return "already at it"
         if isinstance(instruction, Cut) and not self._heavy and self.machining.already_cut(instruction):
-            return "this hole is drilled already"
+            self._say({**_did_cut(instruction), "already": True})
+            return None
         self._heavy.append(instruction)
         return None
 
@@ -192,4 +193,8 @@ class Shop:
         yield float(self._rng.uniform(3.0, 6.0))
         self.machining.cut(wanted)
         self.save()
-        self._say({"did": {"cut": {"plane": wanted.plane, "angle_deg": wanted.angle_deg, "grams": wanted.grams}}})
+        self._say(_did_cut(wanted))
+
+
+def _did_cut(cut: Cut) -> dict[str, object]:
+    return {"did": {"cut": {"plane": cut.plane, "angle_deg": cut.angle_deg, "grams": cut.grams}}}

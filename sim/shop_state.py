@@ -1,4 +1,4 @@
-"""What a shop remembers between two starts: bobweights made, cuts really made, spins shown. Saved whole or not at all."""
+"""What a shop remembers between two starts: bobweights, cuts really made, spins shown. Saved whole or not at all."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ class WireFaults:
 
     Attributes
     ----------
-    rng : numpy.random.Generator
+    rng : np.random.Generator
         Source of chance.
     garbled : float
         Share of damaged lines.
