@@ -88,7 +88,7 @@ def marks_of(weighed: Weighed | None, *, mark: str, out: bool) -> str:
 
     Parameters
     ----------
-    weighed : Weighed or None
+    weighed : Weighed | None
         The cell's value.
     mark : str
         The review's word for the cell.

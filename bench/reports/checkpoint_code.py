@@ -16,10 +16,10 @@ _LINE = re.compile(rf"{PREFIX}:1:(\d{{1,15}}):([0-9a-f]{{64}}):(.{{0,120}})", re
 class CheckpointTextError(ValueError):
     """Text that should hold a checkpoint does not.
 
-    Attributes
+    Parameters
     ----------
     found : str
-        What stood there, cut to 80 characters.
+        What stood there; kept cut to 80 characters.
     """
 
     def __init__(self, found: str) -> None:

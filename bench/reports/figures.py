@@ -39,7 +39,7 @@ def figure(value: float | Decimal | None, decimals: int, *, signed: bool = False
 
     Parameters
     ----------
-    value : float or Decimal or None
+    value : float | Decimal | None
         The number.
     decimals : int
         Digits after the point.
@@ -71,7 +71,7 @@ def as_weighed(value: Decimal | None) -> str:
 
     Parameters
     ----------
-    value : Decimal or None
+    value : Decimal | None
         The weight. [g]
 
     Returns
@@ -94,7 +94,7 @@ def angle(value: float | None, decimals: int = 0) -> str:
 
     Parameters
     ----------
-    value : float or None
+    value : float | None
         Counter-clockwise positive, seen from the front. [deg]
     decimals : int
         Digits after the point.

@@ -111,7 +111,7 @@ def polar_picture(
         Number, amount [g] and angle [deg] of each run, oldest first; runs that are no numbers are left out.
     limit_g : float
         Tolerance. [g]
-    centre_deg : float or None
+    centre_deg : float | None
         Middle of the arc where metal may go. [deg]
     arc_deg : float
         Its width. [deg]
