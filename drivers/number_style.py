@@ -8,6 +8,10 @@ from decimal import Decimal
 from functools import cached_property
 
 
+_PADDING = "(?>0{0,6}(?=[0-9]))"
+_DIGITS = f"{_PADDING}[0-9]{{1,7}}+"
+
+
 @dataclass(frozen=True)
 class NumberStyle:
     """How an instrument writes its numbers.
@@ -35,16 +39,16 @@ class NumberStyle:
     @property
     def text(self) -> str:
         """A pattern for one number, every part of it possessive, so that it never tries twice."""
-        digits = "[0-9]{1,7}+"
+        digits = _DIGITS
         if self.thousands:
             group = re.escape(self.thousands)
-            digits = f"(?>[0-9]{{1,3}}+(?:{group}[0-9]{{3}}){{1,2}}+|[0-9]{{1,7}}+)"
+            digits = f"(?>[0-9]{{1,3}}+(?:{group}[0-9]{{3}}){{1,2}}+|{_DIGITS})"
         if self.implied:
-            return rf"[+\-]?+ *+{digits}"
+            return rf"[+\-]?+ *+{_PADDING}[0-9]{{1,{7 + self.implied}}}+"
         mark = re.escape(self.decimal)
         behind, often = (f"[0-9]{{{self.places}}}", "") if self.places > 0 else ("[0-9]{1,4}+", "?+")
         if self.backwards:
-            return rf"(?:{behind}{mark}){often}[0-9]{{1,7}}+ *+[+\-]?+"
+            return rf"(?:{behind}{mark}){often}[0-9]{{1,12}}+(?: *+[+\-])?+"
         return rf"[+\-]?+ *+{digits}" + ("" if self.places == 0 else f"(?:{mark}{behind}){often}")
 
     @cached_property

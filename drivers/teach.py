@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from pydantic import ValidationError
+
 from drivers.contract import Condition, Reading
 from drivers.profile import Numbers
 from drivers.scales.scale_profile import Frame, KindWords, ScaleLine, ScaleProfile, StateWords
@@ -141,25 +143,30 @@ def _rows(evidence: Evidence, key: Key) -> tuple[list[Row], list[str]]:
 def _learn(evidence: Evidence, frames: Frames, key: Key, *, name: str) -> Taught | NeedsMore | Unreadable:
     """Write the profile and read everything again with it."""
     rows, others = _rows(evidence, key)
-    columns = overlay(rows)
-    words = Words()
-    text = None
-    if columns is not None:
-        text = template_of(rows, columns, words, sign_field=key.sign in {"field", "after"})
+    resting = [row for row in rows if row.group != "moving"]
+    text, words = _template(rows, key, frames)
     if text is None:
-        resting = [row for row in rows if row.group != "moving"]
-        columns = overlay(resting)
-        words = Words()
-        if columns is not None:
-            text = template_of(resting, columns, words, sign_field=key.sign in {"field", "after"})
+        text, words = _template(resting, key, frames)
     if text is None:
         return Unreadable("lines that change their form from one to the next", _READABLE, "this format I cannot read")
     unit = _unit([rest.shown for rest in evidence.rests], words)
     if not isinstance(unit, str):
         return unit
-    profile = _profile(name, evidence, frames, key, words, text=text, unit=unit, others=others)
+    try:
+        profile = _profile(name, evidence, frames, key, words, text=text, unit=unit, others=others)
+    except ValidationError:
+        return Unreadable(f"lines like {text!r}", _READABLE, "this format I cannot read")
     trouble = _reread(profile, evidence, frames)
     return trouble or Taught(profile, _why(profile, key, evidence))
+
+
+def _template(rows: Sequence[Row], key: Key, frames: Frames) -> tuple[str | None, Words]:
+    """Lay rows over each other and write their template."""
+    words, columns = Words(), overlay(rows)
+    if columns is None:
+        return None, words
+    signed, checked = key.sign in {"field", "after"}, frames.checksum is not None
+    return template_of(rows, columns, words, sign_field=signed, check=checked), words
 
 
 def _unit(shown: Sequence[Shown], words: Words) -> str | NeedsMore | Unreadable:
@@ -187,7 +194,7 @@ def _profile(
     over = {line.strip() for line in evidence.overload}
     if len(over) == 1:
         forms.insert(0, ScaleLine(says="overload", text="~" + _quoted(over.pop()) + "~" + check))
-    forms += [ScaleLine(says="nothing", text=other + check) for other in _other_forms(others)]
+    forms += [ScaleLine(says="nothing", text=other + check) for other in _other_forms(others, check=bool(check))]
     style = key.style
     return ScaleProfile(
         name=name,
@@ -215,7 +222,7 @@ def _quoted(text: str) -> str:
     return text.replace("{", "{{").replace("}", "}}").replace("~", "~~")
 
 
-def _other_forms(lines: Sequence[str]) -> list[str]:
+def _other_forms(lines: Sequence[str], *, check: bool) -> list[str]:
     """Describe the lines that carry no weight, so that they are not called faults."""
     groups: dict[tuple[str, ...], list[Row]] = {}
     for line in lines:
@@ -224,8 +231,8 @@ def _other_forms(lines: Sequence[str]) -> list[str]:
     forms: list[str] = []
     for rows in list(groups.values())[:16]:
         columns = overlay(rows)
-        # Numbers of such lines may be of either kind from one line to the next.
-        text = template_of(rows, columns, Words(taken={"unit", "state", "kind"}), sign_field=False) if columns else None
+        taken = Words(taken={"unit", "state", "kind"})
+        text = template_of(rows, columns, taken, sign_field=False, check=check) if columns else None
         if text is not None and len(rows) > 1:
             forms.append(text)
     return forms

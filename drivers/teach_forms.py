@@ -11,6 +11,7 @@ from drivers.teach_states import UNIT_WORDS
 
 _MOVING_SHARE = 0.6
 _FEWEST_MOVING = 4
+_SIGNS = {"+", "-", ""}
 
 
 @dataclass
@@ -41,7 +42,9 @@ class Words:
     taken: set[str] = field(default_factory=set[str])
 
 
-def template_of(rows: Sequence[Row], columns: Sequence[Column], words: Words, *, sign_field: bool) -> str | None:
+def template_of(
+    rows: Sequence[Row], columns: Sequence[Column], words: Words, *, sign_field: bool, check: bool
+) -> str | None:
     """Write the template of an overlay.
 
     Parameters
@@ -54,6 +57,8 @@ def template_of(rows: Sequence[Row], columns: Sequence[Column], words: Words, *,
         Takes the words that are found.
     sign_field : bool
         True when the sign stands in a field of its own.
+    check : bool
+        True when check characters follow the line.
 
     Returns
     -------
@@ -64,7 +69,8 @@ def template_of(rows: Sequence[Row], columns: Sequence[Column], words: Words, *,
     value_at = next((at for at, column in enumerate(columns) if column.kind == "value"), None)
     for at, column in enumerate(columns):
         following = columns[at + 1] if at + 1 < len(columns) else None
-        near = value_at is not None and abs(at - value_at) == 1
+        between = columns[at - 1].texts if value_at is not None and at - 2 == value_at else {"none"}
+        near = value_at is not None and (abs(at - value_at) == 1 or between <= _SIGNS)
         before, after = gap(rows, columns, at), gap(rows, columns, at + 1)
         parts.append(before)
         if column.kind == "value":
@@ -72,7 +78,7 @@ def template_of(rows: Sequence[Row], columns: Sequence[Column], words: Words, *,
             continue
         written = _field(rows, column, words, near=near, sign_field=sign_field)
         if written is None:
-            written = _skip(column, following, after)
+            written = _skip(column, following, after, open_end=not check)
         if written is None:
             return None
         parts.append(written)
@@ -90,7 +96,7 @@ def _field(rows: Sequence[Row], column: Column, words: Words, *, near: bool, sig
         return f"{{digits {widths.pop()}{optional}}}" if len(widths) == 1 else f"{{digits{optional}}}"
     if column.kind != "text":
         return None
-    if sign_field and "sign" not in words.taken and texts <= {"+", "-", ""}:
+    if sign_field and "sign" not in words.taken and texts <= _SIGNS and len(texts) > 1:
         words.taken.add("sign")
         return f"{{sign{optional}}}"
     known = {text: UNIT_WORDS[text.lower()] for text in texts if text.lower() in UNIT_WORDS}
@@ -142,12 +148,12 @@ def _kind(rows: Sequence[Row], column: Column, words: Words, optional: str) -> s
     return f"{{kind{optional}}}"
 
 
-def _skip(column: Column, following: Column | None, after: str) -> str | None:
+def _skip(column: Column, following: Column | None, after: str, *, open_end: bool) -> str | None:
     """Pass a changing place over, when its end can be told."""
     widths = {len(text) for text in column.texts}
     if len(widths) == 1 and column.kind in {"text", "mixed"}:
         return f"{{skip {widths.pop()}}}"
-    if after == " " or (following is None and not after):
+    if after == " " or (following is None and not after and open_end):
         return "{skip}"
     if following is not None and after == "" and following.kind == "text" and len(following.texts) == 1:
         stop = next(iter(following.texts))

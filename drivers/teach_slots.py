@@ -191,7 +191,7 @@ def gap(rows: Sequence[Row], columns: Sequence[Column], at: int) -> str:
     str
         Nothing, one blank, or ``~``.
     """
-    widths: set[bool] = set()
+    widths: set[int] = set()
     for row, line in enumerate(rows):
         cell = columns[at].cells[row] if at < len(columns) else None
         if at < len(columns) and cell is None:
@@ -199,8 +199,10 @@ def gap(rows: Sequence[Row], columns: Sequence[Column], at: int) -> str:
         left = next((piece for piece in (columns[i].cells[row] for i in range(at - 1, -1, -1)) if piece), None)
         begin = left.end if left is not None else 0
         stop = cell.start if cell is not None else len(line.line)
-        widths.add(stop > begin)
+        widths.add(stop - begin)
     optional = any(cell is None for column in columns[max(0, at - 1) : at + 1] for cell in column.cells)
-    if widths == {True} and not optional:
+    # A number that fills its columns one day leaves no blank before it.
+    filled = at < len(columns) and columns[at].kind in {"value", "number"} and len(widths) > 1
+    if 0 not in widths and not optional and not filled:
         return " "
-    return "~" if True in widths else ""
+    return "~" if widths - {0} else ""

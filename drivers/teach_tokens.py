@@ -37,7 +37,10 @@ class Token:
 def _pattern(decimal: str, thousands: str) -> re.Pattern[str]:
     mark = re.escape(decimal)
     grouped = rf"[0-9]{{1,3}}(?:{re.escape(thousands)}[0-9]{{3}})+{mark}[0-9]+|" if thousands else ""
-    return re.compile(rf"(?P<number>{grouped}[0-9]+{mark}[0-9]+)|(?P<digits>[0-9]+)|(?P<word>[A-Za-z]+)|[^ \t]")
+    return re.compile(
+        rf"(?P<number>{grouped}[0-9]+{mark}[0-9]+)|(?P<digits>[0-9]+)|(?P<word>[A-Za-z]+)"
+        r"|(?P<mark>[-*?#_!])(?P=mark)+|[^ \t]"
+    )
 
 
 def tokenise(line: str, *, decimal: str, thousands: str = "") -> list[Token]:

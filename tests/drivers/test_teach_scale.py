@@ -36,7 +36,9 @@ def shown(value: Decimal, form: Composition) -> str:
 
 def steps(form: Composition, rng: random.Random, *, tare: bool = True, moving: int = 10) -> list[TaughtState]:
     part = random_part(form, rng)
-    states = [TaughtState(capture(form, rng, at_rest(form, rng, gross=ZERO, tare=ZERO, lines=LINES)), shown(ZERO, form))]
+    states = [
+        TaughtState(capture(form, rng, at_rest(form, rng, gross=ZERO, tare=ZERO, lines=LINES)), shown(ZERO, form))
+    ]
     if moving:
         states.append(TaughtState(capture(form, rng, on_the_move(form, rng, to=part, lines=moving)), role="moving"))
     states.append(

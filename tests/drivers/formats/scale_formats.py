@@ -159,7 +159,12 @@ def division(form: Composition) -> Decimal:
 
 def at_rest(form: Composition, rng: random.Random, *, gross: Decimal, tare: Decimal, lines: int) -> list[Moment]:
     return [
-        Moment(gross + division(form) * rng.choice((0, 0, 0, 0, 0, 0, 1, -1)) * (gross != 0), tare, True, rng.randrange(86400))
+        Moment(
+            gross + division(form) * rng.choice((0, 0, 0, 0, 0, 0, 1, -1)) * (gross != 0),
+            tare,
+            True,
+            rng.randrange(86400),
+        )
         for _ in range(lines)
     ]
 
@@ -189,7 +194,7 @@ FORMATS: dict[str, Composition] = {
     "bare": replace(_PLAIN, unit=""),
     "bare two places": replace(_PLAIN, unit="", places=2),
     "with unit": _PLAIN,
-    "kilograms": replace(_PLAIN, unit="kg", places=3),
+    "kilograms": replace(_PLAIN, unit="kg", places=3, width=10),
     "unit close": replace(_PLAIN, unit_gap=""),
     "unit in words": replace(_PLAIN, unit="GRAM"),
     "no pad": replace(_PLAIN, pad="none"),
@@ -264,7 +269,8 @@ def composed(rng: random.Random) -> Composition:
     decimal = rng.choice("..,")
     separators = [" ", ";", "|", "  ", " ; "] + ([","] if decimal == "." else [])
     start, before_tail, tail = rng.choice(
-        [("", "", "\r\n")] * 4 + [("", "", "\n"), ("", "", "\r"), ("\x02", "", "\x03"), ("\x02", "\x03", "\r\n"), ("\x02", "", "\r")]
+        [("", "", "\r\n")] * 4
+        + [("", "", "\n"), ("", "", "\r"), ("\x02", "", "\x03"), ("\x02", "\x03", "\r\n"), ("\x02", "", "\r")]
     )
     sign = rng.choice(["before", "before", "before", "left", "field", "after", "parentheses"])
     separator = rng.choice(separators)
