@@ -33,6 +33,16 @@ class PartRole(StrEnum):
     ROD_BIG_END = "rod big end"
 
 
+NAMES_BY_ROLE: dict[PartRole, frozenset[str]] = {
+    PartRole.RECIPROCATING: frozenset({"piston", "pin", "rings", "locks"}),
+    PartRole.ROTATING: frozenset({"rod_bearings"}),
+    PartRole.ROD_WHOLE: frozenset({"rod_whole"}),
+    PartRole.ROD_SMALL_END: frozenset({"rod_small_end"}),
+    PartRole.ROD_BIG_END: frozenset({"rod_big_end"}),
+}
+"""Which kinds can play which role, so that a bobweight's lines are always told by their right names."""
+
+
 class PartKind(Value):
     """A kind of part that is weighed, once per cylinder or once per throw.
 
@@ -61,6 +71,13 @@ class PartKind(Value):
     nominal_g: Positive | None = None
     limit_g: Positive | None = None
     hint: Words = ""
+
+    @model_validator(mode="after")
+    def _plays_its_role(self) -> PartKind:
+        names = NAMES_BY_ROLE[self.role]
+        if self.name not in names:
+            raise ValueError(f"kind '{self.name}' as {self.role.value}; wanted {', '.join(sorted(names))}")
+        return self
 
 
 class Throw(Value):
@@ -139,11 +156,14 @@ class Tolerance(Value):
         Balance quality grade of ISO 21940-11 where asked for. [mm/s]
     bobweight_g : float
         How near a bobweight must come to its target. [g]
+    spin_uncertainty_g : float
+        Expanded uncertainty of a plane's reading, as repeat spins show it: the guard band. [g]
     """
 
     shop_limit_g: Positive | None = 1.0
     grade_mm_per_s: Positive | None = None
     bobweight_g: Positive = 0.1
+    spin_uncertainty_g: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 0.1
 
     @model_validator(mode="after")
     def _has_a_limit(self) -> Tolerance:

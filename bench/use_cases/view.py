@@ -49,6 +49,42 @@ class Instruction:
     detail: str = ""
 
 
+class Doing(StrEnum):
+    """What the bench waits for, for faces that act on it (tones, the simulated operator)."""
+
+    NOTHING = "nothing"
+    LAY = "lay"
+    LIFT = "lift"
+    MAKE = "make"
+    SPIN = "spin"
+    CUT = "cut"
+    SIGN_OFF = "sign-off"
+    ANSWER = "answer"
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """What the bench waits for now.
+
+    Attributes
+    ----------
+    cell : Cell or None
+        For LAY: which part.
+    throw : int or None
+        For MAKE: which throw's bobweight.
+    target_g : float or None
+        For MAKE: its weight. [g]
+    run : int or None
+        For SPIN: number of the run that is due.
+    """
+
+    doing: Doing = Doing.NOTHING
+    cell: Cell | None = None
+    throw: int | None = None
+    target_g: float | None = None
+    run: int | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Notice:
     """The last thing the program said: number increases, so that a face sees that it is new."""
@@ -282,6 +318,7 @@ class BenchView:
     review: Review | None = None
     shown_step: Step = Step.INTAKE
     instruction: Instruction = field(default_factory=lambda: Instruction("Open a job"))
+    want: Want = field(default_factory=Want)
     live: LiveLine = field(default_factory=LiveLine)
     notice: Notice | None = None
     question: Question | None = None

@@ -1,0 +1,190 @@
+"""`spinledger demo`: the main job on the simulated bench, over real links, in a record of its own."""
+
+from __future__ import annotations
+
+import argparse
+import queue
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bench.command_line.exit_codes import ExitCode
+
+if TYPE_CHECKING:
+    from bench.command_line.places import Places
+    from bench.command_line.simulated_shop import SimulatedShop
+    from bench.command_line.wiring import RunningBench
+    from bench.use_cases.view import BenchView, Notice
+
+PACE_BY_HAND = 1.0
+PACE_HANDS_OFF = 20.0
+LONGEST_S = 1800.0
+QUIET_S = 120.0
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the command's arguments.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The command's own.
+    """
+    parser.add_argument("--hands-off", action="store_true", help="play the whole job without a person, in plain lines")
+    parser.add_argument("--resume", action="store_true", help="go on with the last demo job where it stands")
+    parser.add_argument("--seed", type=int, default=1, help="which parts and which crank (default 1)")
+    parser.add_argument("--pace", type=float, help="simulated seconds in a second (hands-off 20, by hand 1)")
+    parser.add_argument(
+        "--link", choices=("tcp", "pty"), default="tcp", help="what the simulated scale is plugged into"
+    )
+    parser.add_argument("--mishaps", type=float, default=0.0, help="share of layings that go wrong (0 to 1)")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the demo.
+
+    Parameters
+    ----------
+    args : argparse.Namespace
+        Parsed arguments.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    from bench.command_line.places import find_places
+    from bench.command_line.say import line
+
+    places = find_places().demo
+    pace = args.pace or (PACE_HANDS_OFF if args.hands_off else PACE_BY_HAND)
+    if args.hands_off:
+        line("SIMULATED: no real instrument is connected, every part is invented")
+    running, number = _open(places, args, pace=pace, print_lines=args.hands_off)
+    try:
+        shop = _start_shop(places, args, number, pace=pace)
+        try:
+            _connect(running, places, shop, number, pace=pace)
+            return _play(running, shop) if args.hands_off else _show(running, shop)
+        finally:
+            shop.close()
+    finally:
+        running.stop()
+
+
+def _open(places: Places, args: argparse.Namespace, *, pace: float, print_lines: bool) -> tuple[RunningBench, str]:
+    from bench.command_line.say import line
+    from bench.command_line.settings import Settings
+    from bench.command_line.wiring import start_bench
+    from bench.use_cases.demo_job import demo_spec
+    from bench.use_cases.errors import RefusedError
+    from bench.use_cases.view import ChooseJob, CreateJob, SetInitials
+
+    settings = Settings.model_validate({"by": "DEMO", "bench": "demo bench"})
+    running = start_bench(places, settings, pace=pace, simulated=True)
+    try:
+        if print_lines:
+            running.desk.hear(lambda notice: line(_line_of(notice)))
+        running.desk.ask(SetInitials("DEMO"))
+        open_jobs = [job for job in running.desk.view().jobs if job.step != "done"]
+        resumed = args.resume and bool(open_jobs)
+        running.desk.ask(ChooseJob(open_jobs[0].number) if resumed else CreateJob(demo_spec()))
+        until = time.monotonic() + 30.0
+        while time.monotonic() < until:
+            view = running.desk.view()
+            if view.job is not None:
+                return running, view.job.number
+            if running.desk.fault is not None:
+                raise running.desk.fault
+            time.sleep(0.01)
+        raise RefusedError("demo", found="the job could not be opened")
+    except BaseException:
+        running.stop()
+        raise
+
+
+def _line_of(notice: Notice) -> str:
+    return notice.words
+
+
+def _start_shop(places: Places, args: argparse.Namespace, number: str, *, pace: float) -> SimulatedShop:
+    from bench.command_line.simulated_shop import SimulatedShop
+
+    folder = _folder(places, number)
+    folder.mkdir(parents=True, exist_ok=True)
+    return SimulatedShop(
+        folder=folder / "runs",
+        state=folder / "shop.json",
+        truth=folder / "truth.json",
+        seed=args.seed,
+        pace=pace,
+        listen="pty" if args.link == "pty" else "tcp:127.0.0.1:0",
+        mishaps=args.mishaps,
+    )
+
+
+def _folder(places: Places, number: str) -> Path:
+    return places.home / f"shop-{number}"
+
+
+def _connect(running: RunningBench, places: Places, shop: SimulatedShop, number: str, *, pace: float) -> None:
+    from bench.command_line.wiring import connect_instruments
+
+    connect_instruments(
+        running,
+        places,
+        scale_url=shop.scale_url,
+        folder=_folder(places, number) / "runs",
+        stable_for_s=max(0.1, 1.0 / pace),
+    )
+
+
+def _play(running: RunningBench, shop: SimulatedShop) -> int:
+    """Follow the views until the certificate is written."""
+    from bench.command_line.demo_player import DemoPlayer
+    from bench.command_line.say import line, talk
+    from bench.computation.unbalance import PlaneVerdict
+
+    views: queue.SimpleQueue[BenchView] = queue.SimpleQueue()
+    running.desk.listen(views.put)
+    player = DemoPlayer(hands_off=True)
+    started = moved = time.monotonic()
+    last_number = 0
+    while time.monotonic() - started < LONGEST_S:
+        if running.desk.fault is not None:
+            raise running.desk.fault
+        try:
+            view = views.get(timeout=1.0)
+        except queue.Empty:
+            if time.monotonic() - moved > QUIET_S:
+                talk(f"demo: nothing has happened for {QUIET_S:.0f} s; the last wish was '{view.instruction.headline}'")
+                return ExitCode.NEGATIVE
+            continue
+        if view.notice is not None and view.notice.number != last_number:
+            last_number, moved = view.notice.number, time.monotonic()
+        moves = player.moves(view)
+        for told in moves.tell:
+            shop.tell(told)
+        for command in moves.ask:
+            running.desk.ask(command)
+        if moves.finished:
+            line(f"certificate: {view.certificate_path}")
+            good = view.review is not None and view.review.whole_verdict is PlaneVerdict.INSIDE
+            return ExitCode.FINE if good else ExitCode.NEGATIVE
+    talk(f"demo: not finished after {LONGEST_S:.0f} s")
+    return ExitCode.NEGATIVE
+
+
+def _show(running: RunningBench, shop: SimulatedShop) -> int:
+    """Open the dashboard; the operator follows what it shows."""
+    from bench.command_line.demo_player import DemoPlayer
+    from bench.command_line.show_dashboard import show_dashboard
+
+    player = DemoPlayer(hands_off=False)
+
+    def follow(view: BenchView) -> None:
+        for told in player.moves(view).tell:
+            shop.tell(told)
+
+    running.desk.listen(follow)
+    return show_dashboard(running)

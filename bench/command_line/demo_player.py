@@ -1,0 +1,134 @@
+"""Plays the demo: tells the simulated operator what the bench asks, and confirms what a person would confirm.
+
+Pure: a view goes in, what is to be told and asked comes out, so that it can be tested without a shop.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from bench.use_cases.view import (
+    Answer,
+    BenchView,
+    Command,
+    Doing,
+    MakeCertificate,
+    Proposal,
+    RecordCuts,
+    SignOff,
+    Step,
+    Want,
+)
+
+Told = dict[str, Any]
+"""One JSON object for the simulated operator."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """What follows from a view.
+
+    Attributes
+    ----------
+    tell : tuple[Told, ...]
+        Lines for the operator.
+    ask : tuple[Command, ...]
+        Commands for the desk.
+    finished : bool
+        The job is signed off and its certificate written.
+    """
+
+    tell: tuple[Told, ...] = ()
+    ask: tuple[Command, ...] = ()
+    finished: bool = False
+
+
+@dataclass(slots=True)
+class DemoPlayer:
+    """Follows one job.
+
+    Attributes
+    ----------
+    hands_off : bool
+        Also confirm cuts, sign off and write the certificate, which else a person does.
+    """
+
+    hands_off: bool
+    _last: tuple[object, ...] = field(default=())
+
+    def moves(self, view: BenchView) -> Moves:
+        """Return what is to be told and asked now; nothing while the wish is the same as before.
+
+        Parameters
+        ----------
+        view : BenchView
+            The bench.
+
+        Returns
+        -------
+        Moves
+            May be empty.
+        """
+        if view.job is None:
+            return Moves()
+        moment = self._moment(view)
+        if moment == self._last:
+            return Moves()
+        self._last = moment
+        want = view.want
+        if want.doing is Doing.CUT and view.proposal is not None:
+            return self._cut(view, view.proposal)
+        if want.doing is Doing.ANSWER:
+            return self._answer(view)
+        if self.hands_off and want.doing is Doing.SIGN_OFF:
+            return Moves(ask=(SignOff(deburred=True, cleaned=True), MakeCertificate()))
+        if self.hands_off and view.shown_step is Step.DONE:
+            if view.certificate_path:
+                return Moves(finished=True)
+            # signed off before the power went, the certificate not yet written
+            return Moves() if view.job.certificates else Moves(ask=(MakeCertificate(),))
+        return Moves(tell=tuple(self._tell(want)))
+
+    @staticmethod
+    def _moment(view: BenchView) -> tuple[object, ...]:
+        question = view.question.words if view.question else ""
+        runs = len(view.job.spins) if view.job else 0
+        cuts = len(view.job.cuts) if view.job else 0
+        return (view.want, question, runs, cuts, view.shown_step, view.certificate_path)
+
+    @staticmethod
+    def _tell(want: Want) -> list[Told]:
+        if want.doing is Doing.LAY and want.cell is not None:
+            return [{"lay": {"kind": want.cell.kind, "place": want.cell.place}}]
+        if want.doing is Doing.LIFT:
+            return [{"taken": {}}]
+        if want.doing is Doing.MAKE:
+            return [{"make": {"throw": want.throw, "target_g": want.target_g}}]
+        if want.doing is Doing.SPIN:
+            return [{"spin": {"run": want.run}}]
+        return []
+
+    def _cut(self, view: BenchView, proposal: Proposal) -> Moves:
+        runs = len(view.job.spins) if view.job else 0
+        tell: list[Told] = [
+            {
+                "cut": {
+                    "plane": cut.plane,
+                    "angle_deg": round(cut.angle_deg, 1),
+                    "grams": round(cut.grams, 2),
+                    "tag": f"after run {runs}, cut {index + 1}",
+                }
+            }
+            for index, cut in enumerate(proposal.cuts)
+        ]
+        return Moves(tell=tuple(tell), ask=(RecordCuts(proposal.cuts),) if self.hands_off else ())
+
+    def _answer(self, view: BenchView) -> Moves:
+        # the operator clears the pan and lays the part again; a person at the dashboard answers for himself
+        choices = [key for key, _ in view.question.choices] if view.question else []
+        if self.hands_off and "again" in choices:
+            return Moves(tell=({"lift": {}},), ask=(Answer("again"),))
+        if self.hands_off and "clear" in choices:
+            return Moves(tell=({"lift": {}},), ask=(Answer("clear"),))
+        return Moves()

@@ -1,0 +1,231 @@
+"""The desk on a thread of its own: instruments and faces hand things over, views go out, nobody waits for the disk."""
+
+from __future__ import annotations
+
+import queue
+import threading
+import time
+from collections.abc import Callable
+
+from bench.use_cases.bench_desk import BenchDesk
+from bench.use_cases.view import BenchView, Command, Notice
+from drivers.contract import ExportReader, ExportText, LineFault, LinkChange, LinkState, Reading, ScaleDriver
+
+TICK_S = 0.2
+VIEWS_PER_S = 20.0
+_ENDS = frozenset({LinkState.LOST, LinkState.ABSENT, LinkState.BUSY, LinkState.FORBIDDEN, LinkState.CLOSED})
+
+
+class DeskThread:
+    """A desk that runs by itself.
+
+    Parameters
+    ----------
+    build : Callable[[], BenchDesk]
+        Makes the desk, on its thread (the record belongs to the thread that opened it).
+    close : Callable[[], None]
+        Releases what `build` opened, on the same thread.
+    scale_driver : ScaleDriver
+        Reads the scale's bytes.
+    export_reader : ExportReader
+        Reads the balancing machine's texts.
+    clock_ns : Callable[[], int]
+        Monotonic clock, paced on a simulated bench. [ns]
+    """
+
+    def __init__(
+        self,
+        build: Callable[[], BenchDesk],
+        close: Callable[[], None],
+        *,
+        scale_driver: ScaleDriver,
+        export_reader: ExportReader,
+        clock_ns: Callable[[], int] = time.monotonic_ns,
+    ) -> None:
+        self._build = build
+        self._close = close
+        self._driver = scale_driver
+        self._reader = export_reader
+        self._clock_ns = clock_ns
+        self._items: queue.SimpleQueue[Callable[[BenchDesk], None] | None] = queue.SimpleQueue()
+        self._listeners: list[Callable[[BenchView], None]] = []
+        self._line_listeners: list[Callable[[Reading | LineFault], None]] = []
+        self._view = BenchView()
+        self._fault: BaseException | None = None
+        self._ready = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="desk", daemon=True)
+
+    # -- for whoever starts it ------------------------------------------------------------------------------
+    def start(self) -> None:
+        """Build the desk and begin; what `build` raises is raised here."""
+        self._thread.start()
+        self._ready.wait()
+        if self._fault is not None:
+            raise self._fault
+
+    def stop(self) -> None:
+        """Work off what was handed over, close the record and end."""
+        if self._thread.is_alive():
+            self._items.put(None)
+            self._thread.join(timeout=10.0)
+
+    @property
+    def fault(self) -> BaseException | None:
+        """What ended the thread, when it was not `stop`."""
+        return self._fault
+
+    def hear(self, hearer: Callable[[Notice], None]) -> None:
+        """Send every sentence to this hearer, in order, on the desk's thread.
+
+        Parameters
+        ----------
+        hearer : Callable[[Notice], None]
+            Takes notices.
+        """
+        self._items.put(lambda desk: desk.hear(hearer))
+
+    def watch_lines(self, watcher: Callable[[Reading | LineFault], None]) -> None:
+        """Send every line of the scale to this watcher, on the desk's thread.
+
+        Parameters
+        ----------
+        watcher : Callable[[Reading | LineFault], None]
+            Takes readings and line faults.
+        """
+        self._line_listeners.append(watcher)
+
+    # -- the Desk that faces know ---------------------------------------------------------------------------
+    def listen(self, listener: Callable[[BenchView], None]) -> None:
+        """Send every new view to this listener, from the desk's thread.
+
+        Parameters
+        ----------
+        listener : Callable[[BenchView], None]
+            Takes views; at most twenty a second.
+        """
+        self._listeners.append(listener)
+        listener(self._view)
+
+    def ask(self, command: Command) -> None:
+        """Hand a command over; returns at once.
+
+        Parameters
+        ----------
+        command : Command
+            What a person asked.
+        """
+        self._items.put(lambda desk: desk.handle(command))
+
+    def view(self) -> BenchView:
+        """Return the latest view.
+
+        Returns
+        -------
+        BenchView
+            As last published.
+        """
+        return self._view
+
+    # -- the sinks that links know --------------------------------------------------------------------------
+    def bytes_came(self, chunk: bytes, at_ns: int) -> None:
+        """Take bytes of the scale.
+
+        Parameters
+        ----------
+        chunk : bytes
+            As they came.
+        at_ns : int
+            Moment of arrival. [ns]
+        """
+        self._items.put(lambda desk: self._feed(desk, chunk, at_ns))
+
+    def link_changed(self, change: LinkChange) -> None:
+        """Take a change of the scale's link.
+
+        Parameters
+        ----------
+        change : LinkChange
+            The new state.
+        """
+
+        def act(desk: BenchDesk) -> None:
+            if change.state in _ENDS:
+                self._driver.link_lost()
+            desk.scale_says(change)
+
+        self._items.put(act)
+
+    def text_came(self, text: ExportText) -> None:
+        """Take a text of the balancing machine.
+
+        Parameters
+        ----------
+        text : ExportText
+            Whole.
+        """
+        self._items.put(lambda desk: desk.balancer_says(self._reader.read(text.data), text))
+
+    def folder_changed(self, change: LinkChange) -> None:
+        """Take a change of the balancer's folder.
+
+        Parameters
+        ----------
+        change : LinkChange
+            The new state.
+        """
+        self._items.put(lambda desk: desk.balancer_link(change))
+
+    # -- inside ---------------------------------------------------------------------------------------------
+    def _feed(self, desk: BenchDesk, chunk: bytes, at_ns: int) -> None:
+        for item in self._driver.feed(chunk, at_ns):
+            for watcher in self._line_listeners:
+                watcher(item)
+            desk.scale_says(item)
+
+    def _run(self) -> None:
+        try:
+            desk = self._build()
+        except BaseException as fault:  # noqa: BLE001 handed to whoever called start
+            self._fault = fault
+            self._ready.set()
+            return
+        self._publish(desk)
+        self._ready.set()
+        try:
+            self._work(desk)
+        except BaseException as fault:  # noqa: BLE001 kept for the face to tell; the record is whole
+            self._fault = fault
+        finally:
+            self._close()
+
+    def _work(self, desk: BenchDesk) -> None:
+        shown_at, changed = 0.0, False
+        ticked_at = time.monotonic()
+        while True:
+            wait = max(0.0, shown_at + 1.0 / VIEWS_PER_S - time.monotonic()) if changed else TICK_S
+            try:
+                item = self._items.get(timeout=max(wait, 0.001))
+            except queue.Empty:
+                item = None
+            else:
+                if item is None:
+                    self._publish(desk)
+                    return
+                item(desk)
+                changed = True
+            now = time.monotonic()
+            if now - ticked_at >= TICK_S:
+                ticked_at = now
+                desk.tick(self._clock_ns())
+                changed = True
+            if changed and now - shown_at >= 1.0 / VIEWS_PER_S:
+                shown_at, changed = now, False
+                self._publish(desk)
+
+    def _publish(self, desk: BenchDesk) -> None:
+        view = desk.view()
+        if view == self._view:
+            return
+        self._view = view
+        for listener in self._listeners:
+            listener(view)

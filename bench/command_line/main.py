@@ -1,0 +1,132 @@
+"""The command `spinledger`: arguments in, an exit code out.
+
+Nothing heavy is imported until a command needs it: `--help` and `--version` load only argparse.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import signal
+import sys
+from typing import NoReturn
+
+from bench import __version__
+from bench.command_line.exit_codes import ExitCode
+
+# command -> (module, one line of help). The module has add_arguments(parser) and run(args) -> int.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "open": ("open_command", "open a job in the dashboard"),
+    "demo": ("demo_command", "the dashboard on the simulated bench; --hands-off plays the whole job"),
+    "job": ("job_command", "new, list, show, find, reopen"),
+    "weigh": ("weigh_command", "hands-free weighing in plain lines"),
+    "spin": ("spin_command", "take runs of the balancing machine from files or a folder"),
+    "trail": ("trail_command", "everything that happened to a job"),
+    "verify": ("verify_command", "is the record whole and unchanged"),
+    "certificate": ("certificate_command", "write the certificate of a job"),
+    "export": ("export_command", "the job as CSV, spreadsheet or JSON"),
+    "instruments": ("instruments_command", "what is connected, which profiles there are"),
+    "listen": ("listen_command", "live readings of a scale"),
+    "teach": ("teach_command", "learn a scale's line from raw bytes and what the display showed"),
+    "calc": ("calc_command", "the computations, JSON in and out"),
+    "backup": ("backup_command", "copy the record, read back and verified"),
+    "restore": ("restore_command", "bring a backup into an empty place"),
+    "doctor": ("doctor_command", "is everything in order on this computer"),
+    "settings": ("settings_command", "what is set, and where each value came from"),
+}
+
+EXAMPLES = """\
+examples:
+  spinledger                         the dashboard, at the last job
+  spinledger demo                    the dashboard on a simulated bench
+  spinledger demo --hands-off        the whole demo job without a person
+  spinledger job new --from job.json
+  spinledger weigh 2031-0007 --scale /dev/ttyUSB0
+  spinledger spin 2031-0007 run-001.txt
+  spinledger calc tolerance < tolerance.json
+
+exit codes: 0 fine, 1 negative finding, 2 usage or settings, 3 try again, 4 input refused,
+            5 record not whole, 6 storage, 70 our bug, 130 Ctrl-C, 143 terminated
+"""
+
+
+def build_parser(chosen: str | None) -> argparse.ArgumentParser:
+    """Return the parser; only the chosen command's own arguments are loaded.
+
+    Parameters
+    ----------
+    chosen : str or None
+        First word of the command line that names a command.
+
+    Returns
+    -------
+    argparse.ArgumentParser
+        Ready to parse.
+    """
+    parser = argparse.ArgumentParser(
+        prog="spinledger",
+        description="Data logger and bench assistant for balancing rotating assemblies.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"spinledger {__version__}")
+    subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
+    for name, (module, words) in COMMANDS.items():
+        sub = subparsers.add_parser(
+            name, help=words, description=words, formatter_class=argparse.RawDescriptionHelpFormatter
+        )
+        if name == chosen:
+            importlib.import_module(f"bench.command_line.{module}").add_arguments(sub)
+    return parser
+
+
+def _terminate(_signal: int, _frame: object) -> NoReturn:
+    raise SystemExit(ExitCode.TERMINATED)
+
+
+def run(arguments: list[str]) -> int:
+    """Parse and run one command.
+
+    Parameters
+    ----------
+    arguments : list[str]
+        Without the program's name.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    chosen = next((word for word in arguments if not word.startswith("-")), None)
+    args = build_parser(chosen if chosen in COMMANDS else None).parse_args(arguments)
+    module = COMMANDS[args.command][0] if args.command else "open_command"
+    if not args.command:
+        args.job = None
+    code: int = importlib.import_module(f"bench.command_line.{module}").run(args)
+    return code
+
+
+def main() -> NoReturn:
+    """Run the command line and leave with its exit code."""
+    signal.signal(signal.SIGTERM, _terminate)
+    if hasattr(signal, "SIGHUP"):
+        signal.signal(signal.SIGHUP, _terminate)
+    try:
+        code = run(sys.argv[1:])
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        code = ExitCode.INTERRUPTED
+    except BrokenPipeError:
+        # the reader of our output has gone; keep the interpreter from complaining at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        code = ExitCode.FINE
+    except Exception as fault:  # noqa: BLE001 the last stop: a person never sees a traceback
+        from bench.command_line.say import explain
+
+        code = explain(fault)
+    sys.exit(int(code))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,69 @@
+"""Where things live on this computer. `SPINLEDGER_HOME` moves all of it."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Folders and files of the program.
+
+    Attributes
+    ----------
+    home : Path
+        Everything lives below it.
+    record : Path
+        The record.
+    settings : Path
+        The settings file.
+    certificates : Path
+        Certificates and exports.
+    profiles : Path
+        The shop's own instrument profiles.
+    """
+
+    home: Path
+
+    @property
+    def record(self) -> Path:
+        """The record."""
+        return self.home / "record.db"
+
+    @property
+    def settings(self) -> Path:
+        """The settings file."""
+        return self.home / "settings.toml"
+
+    @property
+    def certificates(self) -> Path:
+        """Certificates and exports."""
+        return self.home / "certificates"
+
+    @property
+    def profiles(self) -> Path:
+        """The shop's own instrument profiles."""
+        return self.home / "profiles"
+
+    @property
+    def demo(self) -> Places:
+        """A place of its own for the simulated bench."""
+        return Places(self.home / "demo")
+
+
+def find_places() -> Places:
+    """Return where things live.
+
+    Returns
+    -------
+    Places
+        Below `SPINLEDGER_HOME` when that is set, else the user's data folder.
+    """
+    moved = os.environ.get("SPINLEDGER_HOME")
+    if moved:
+        return Places(Path(moved).expanduser())
+    import platformdirs
+
+    return Places(Path(platformdirs.user_data_dir("spinledger", appauthor=False)))

@@ -1,0 +1,67 @@
+"""`spinledger settings`: what is set, and where each value came from."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from bench.command_line.exit_codes import ExitCode
+from bench.command_line.options import add_json
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the command's arguments.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The command's own.
+    """
+    add_json(parser)
+
+
+def _flat(values: dict[str, Any], prefix: str = "") -> dict[str, object]:
+    flat: dict[str, object] = {}
+    for key, value in values.items():
+        if isinstance(value, dict):
+            flat |= _flat(value, f"{prefix}{key}.")
+        else:
+            flat[prefix + key] = value
+    return flat
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command.
+
+    Parameters
+    ----------
+    args : argparse.Namespace
+        Parsed arguments.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    from bench.command_line.places import find_places
+    from bench.command_line.say import document, line
+    from bench.command_line.settings import read_settings
+
+    places = find_places()
+    settings, origin = read_settings(places.settings)
+    flat = _flat(settings.model_dump())
+    if args.json:
+        document(
+            {
+                "file": str(places.settings),
+                "record": str(places.record),
+                "values": {key: {"value": value, "from": origin.get(key, "default")} for key, value in flat.items()},
+            }
+        )
+        return ExitCode.FINE
+    line(f"file: {places.settings}{'' if places.settings.exists() else ' (not there yet)'}")
+    line(f"record: {places.record}")
+    for key, value in flat.items():
+        shown = repr(value) if value == "" else str(value)
+        line(f"{key} = {shown}   ({origin.get(key, 'default')})")
+    return ExitCode.FINE

@@ -1,0 +1,131 @@
+"""`spinledger spin JOB [FILE...]`: take runs of the balancing machine from files or a watched folder."""
+
+from __future__ import annotations
+
+import argparse
+import queue
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bench.command_line.exit_codes import ExitCode
+from bench.command_line.options import add_by, places_and_settings
+
+if TYPE_CHECKING:
+    from bench.command_line.places import Places
+    from bench.command_line.settings import Settings
+    from bench.use_cases.view import BenchView
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the command's arguments.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The command's own.
+    """
+    parser.add_argument("job")
+    parser.add_argument("files", nargs="*", type=Path, metavar="FILE")
+    parser.add_argument("--folder", help="watch this folder until every plane is inside, instead of files")
+    parser.add_argument("--balancer-profile", help="profile of the machine's text")
+    add_by(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command.
+
+    Parameters
+    ----------
+    args : argparse.Namespace
+        Parsed arguments.
+
+    Returns
+    -------
+    int
+        0 when the last run is inside in every plane, 1 when not.
+    """
+    from bench.use_cases.errors import RefusedError
+
+    places, settings = places_and_settings(args)
+    if args.files:
+        return _from_files(args, places, settings)
+    if not settings.balancer.folder:
+        raise RefusedError("spin", found="no file and no folder given", do="name the machine's text, or give --folder")
+    return _from_folder(args, places, settings)
+
+
+def _from_files(args: argparse.Namespace, places: Places, settings: Settings) -> int:
+    from bench.command_line.say import line
+    from bench.command_line.wiring import export_reader, open_trail, read_text_file, scribe_for
+    from bench.use_cases.record_run import record_text
+    from bench.use_cases.review_job import review_job
+
+    reader = export_reader(settings.balancer, places)
+    trail = open_trail(places, settings)
+    try:
+        scribe = scribe_for(trail, settings)
+        scribe.choose(args.job)
+        for path in args.files:
+            text = read_text_file(path)
+            for event in record_text(scribe, reader.read(text.data), text, instrument=settings.balancer.name):
+                line(f"run taken from {path.name} (no. {event.seq})")
+        state = scribe.state
+    finally:
+        trail.close()
+    if state is None:
+        return ExitCode.OUR_BUG
+    review = review_job(state)
+    for plane in review.planes:
+        line(plane.words)
+    _print_next(state, review)
+    return ExitCode.FINE if review.whole_verdict is _inside() else ExitCode.NEGATIVE
+
+
+def _inside() -> object:
+    from bench.computation.unbalance import PlaneVerdict
+
+    return PlaneVerdict.INSIDE
+
+
+def _print_next(state: object, review: object) -> None:
+    from bench.command_line.say import line
+    from bench.models.job_state import JobState
+    from bench.use_cases.propose_cuts import propose_cuts
+    from bench.use_cases.view import Review
+
+    if not isinstance(state, JobState) or not isinstance(review, Review):
+        return
+    proposal = propose_cuts(state, review)
+    if proposal is None:
+        return
+    line(proposal.why)
+    for cut in proposal.cuts:
+        line(f"next cut: {cut.plane}, {cut.grams:.1f} g at {cut.angle_deg:.1f}°")
+
+
+def _from_folder(args: argparse.Namespace, places: Places, settings: Settings) -> int:
+    from bench.command_line.say import line
+    from bench.command_line.wiring import connect_instruments, start_bench
+    from bench.use_cases.view import ChooseJob, ShowStep, Step
+
+    running = start_bench(places, settings)
+    try:
+        running.desk.hear(lambda notice: line(notice.words))
+        running.desk.ask(ChooseJob(args.job))
+        running.desk.ask(ShowStep(Step.SPIN))
+        connect_instruments(running, places, folder=Path(settings.balancer.folder))
+        views: queue.SimpleQueue[BenchView] = queue.SimpleQueue()
+        running.desk.listen(views.put)
+        while True:
+            try:
+                view = views.get(timeout=1.0)
+            except queue.Empty:
+                if running.desk.fault is not None:
+                    raise running.desk.fault from None
+                continue
+            if view.job is None and view.notice is not None and view.notice.level == "bad":
+                return ExitCode.INPUT_REFUSED
+            if view.review is not None and view.review.whole_verdict is _inside():
+                return ExitCode.FINE
+    finally:
+        running.stop()

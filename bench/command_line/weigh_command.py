@@ -1,0 +1,163 @@
+"""`spinledger weigh JOB`: hands-free weighing in plain lines, one an event, no cursor movement."""
+
+from __future__ import annotations
+
+import argparse
+import queue
+import sys
+import threading
+from typing import TYPE_CHECKING
+
+from bench.command_line.exit_codes import ExitCode
+from bench.command_line.options import add_by, add_scale, places_and_settings
+
+if TYPE_CHECKING:
+    from bench.command_line.wiring import RunningBench
+    from bench.use_cases.view import BenchView, Command
+
+HELP = """\
+While it runs, a line on the keyboard is a wish:  back (take the last one back),  skip,  take / again (answer),
+go piston 3,  type piston 3 603.7 REASON,  quit.  Without a keyboard it ends when every part is weighed.
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the command's arguments.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        The command's own.
+    """
+    parser.epilog = HELP
+    parser.add_argument("job")
+    parser.add_argument(
+        "--bobweights", action="store_true", help="go on with the bobweights when all parts are weighed"
+    )
+    add_scale(parser)
+    add_by(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run the command.
+
+    Parameters
+    ----------
+    args : argparse.Namespace
+        Parsed arguments.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    from bench.command_line.say import line
+    from bench.command_line.wiring import connect_instruments, start_bench
+    from bench.use_cases.errors import RefusedError
+    from bench.use_cases.view import ChooseJob, ShowStep, Step
+
+    places, settings = places_and_settings(args)
+    if not settings.scale.url:
+        raise RefusedError(
+            "scale",
+            found="none is set",
+            do="give --scale, e.g. --scale /dev/ttyUSB0; `spinledger instruments` lists ports",
+        )
+    running = start_bench(places, settings)
+    try:
+        running.desk.hear(lambda notice: line(notice.words))
+        running.desk.ask(ChooseJob(args.job))
+        running.desk.ask(ShowStep(Step.WEIGH))
+        connect_instruments(running, places, scale_url=settings.scale.url)
+        return _follow(running, args)
+    finally:
+        running.stop()
+
+
+def _follow(running: RunningBench, args: argparse.Namespace) -> int:
+    from bench.command_line.say import line
+    from bench.use_cases.view import Doing, Step
+
+    views: queue.SimpleQueue[BenchView | None] = queue.SimpleQueue()
+    running.desk.listen(views.put)
+    threading.Thread(target=_read_wishes, args=(running, views), name="keyboard", daemon=True).start()
+    last = ""
+    refused = 0
+    while True:
+        try:
+            view = views.get(timeout=1.0)
+        except queue.Empty:
+            if running.desk.fault is not None:
+                raise running.desk.fault from None
+            continue
+        if view is None:
+            return ExitCode.FINE
+        if view.job is None:
+            if view.notice is not None and view.notice.level == "bad":
+                refused += 1
+                return ExitCode.INPUT_REFUSED
+            continue
+        step = view.review.step if view.review else Step.WEIGH
+        at_work = step is Step.WEIGH or (args.bobweights and step is Step.BOBWEIGHTS)
+        if not at_work and view.want.doing is not Doing.LIFT:
+            line("all weighed" if step is not Step.WEIGH else "nothing to weigh")
+            return ExitCode.FINE
+        words = view.instruction.headline
+        if words != last:
+            last = words
+            line(f"> {words}" + (f" ({view.instruction.detail})" if view.instruction.detail else ""))
+
+
+def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | None]) -> None:
+    from bench.command_line.say import talk
+
+    for text in sys.stdin:
+        words = text.split()
+        if not words:
+            continue
+        if words[0] == "quit":
+            views.put(None)
+            return
+        command = wish(words)
+        if command is None:
+            talk(f"'{' '.join(words)[:60]}' is no wish; say back, skip, take, again, go, type or quit")
+        else:
+            running.desk.ask(command)
+
+
+def wish(words: list[str]) -> Command | None:
+    """Return the command that words mean.
+
+    Parameters
+    ----------
+    words : list[str]
+        A line, split.
+
+    Returns
+    -------
+    Command or None
+        None when nobody knows what is meant.
+    """
+    from decimal import Decimal, InvalidOperation
+
+    from pydantic import ValidationError
+
+    from bench.models.job import Cell
+    from bench.use_cases.view import Answer, GoTo, Skip, TakeBack, TypeWeight
+
+    try:
+        match words:
+            case ["back"]:
+                return TakeBack()
+            case ["skip"]:
+                return Skip()
+            case ["take" | "again" | "clear"]:
+                return Answer(words[0])
+            case ["go", kind, place]:
+                return GoTo(Cell(kind=kind, place=int(place)))
+            case ["type", kind, place, grams, *reason]:
+                return TypeWeight(Cell(kind=kind, place=int(place)), Decimal(grams), " ".join(reason))
+            case _:
+                return None
+    except (ValueError, InvalidOperation, ValidationError):
+        return None

@@ -1,0 +1,482 @@
+"""The only place that names concrete parts: which store, which machine, which links, which drivers."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import queue
+import socket
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from bench import __version__
+from bench.capture.weigh_machine import WeighMachine
+from bench.command_line.desk_thread import DeskThread
+from bench.command_line.paced_clock import PacedClock
+from bench.command_line.places import Places
+from bench.command_line.settings import InstrumentSettings, Settings
+from bench.models.job_state import JobState
+from bench.trail.clock import SystemClock
+from bench.trail.contract import Checkpoint, Trail
+from bench.trail.identifiers import new_id
+from bench.trail.sqlite_store import SqliteTrail, open_record
+from bench.use_cases.bench_desk import BenchDesk, DeskSettings
+from bench.use_cases.errors import RefusedError
+from bench.use_cases.scribe import Scribe
+from bench.use_cases.sign_off import WrittenFile
+from bench.use_cases.view import Review
+from drivers import registry
+from drivers.contract import ExportReader, ExportText, Link, LinkChange, LinkSink, LinkState, PortSeen, ScaleDriver
+from drivers.links.export_files import ExportFileError, read_export_file
+from drivers.links.ports_seen import ports_seen
+from drivers.links.serial_link import SerialLink
+from drivers.links.watched_folder import WatchedFolder
+
+
+def bench_name(settings: Settings) -> str:
+    """Return this bench's name: the settings' or the computer's.
+
+    Parameters
+    ----------
+    settings : Settings
+        As read.
+
+    Returns
+    -------
+    str
+        Up to 40 characters.
+    """
+    return (settings.bench or socket.gethostname() or "bench")[:40]
+
+
+def open_trail(places: Places, settings: Settings, *, read_only: bool = False) -> SqliteTrail:
+    """Open this bench's record, made when it is not there yet.
+
+    Parameters
+    ----------
+    places : Places
+        Where it lives.
+    settings : Settings
+        For the bench's name.
+    read_only : bool
+        Only look.
+
+    Returns
+    -------
+    SqliteTrail
+        Ready.
+    """
+    if not read_only:
+        places.record.parent.mkdir(parents=True, exist_ok=True)
+    return open_record(
+        places.record,
+        bench=bench_name(settings),
+        clock=SystemClock(),
+        app_version=__version__,
+        read_only=read_only,
+    )
+
+
+def scribe_for(trail: Trail, settings: Settings, *, simulated: bool = False) -> Scribe:
+    """Return a scribe on a trail.
+
+    Parameters
+    ----------
+    trail : Trail
+        The record.
+    settings : Settings
+        For the initials.
+    simulated : bool
+        Mark automatic entries as simulated.
+
+    Returns
+    -------
+    Scribe
+        Ready.
+    """
+    scribe = Scribe(trail, new_id=new_id, simulated=simulated)
+    scribe.by = settings.by
+    return scribe
+
+
+def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint], WrittenFile]:
+    """Return what writes certificates into this computer's folder for them.
+
+    Parameters
+    ----------
+    places : Places
+        Where things live.
+
+    Returns
+    -------
+    Callable[[Scribe, Review, Checkpoint], WrittenFile]
+        Writes atomically: the old whole file or the new whole one.
+    """
+
+    def write(scribe: Scribe, review: Review, checkpoint: Checkpoint) -> WrittenFile:
+        from bench.reports.certificate import certificate_html
+
+        state = scribe.state
+        if state is None:
+            raise RefusedError("certificate", found="no job is open")
+        before = state.certificates[-1].file_name if state.certificates else ""
+        html = certificate_html(
+            state=state,
+            review=review,
+            checkpoint=checkpoint,
+            written_utc=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+            app_version=__version__,
+            replaces=before,
+        )
+        data = html.encode("utf-8")
+        number = "".join(c if c.isalnum() or c == "-" else "_" for c in state.number)[:40]
+        name = f"certificate-{number}-{len(state.certificates) + 1}.html"
+        path = places.certificates / name
+        write_whole(path, data)
+        return WrittenFile(path=str(path), file_name=name, sha256=hashlib.sha256(data).hexdigest())
+
+    return write
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that there is never half of it.
+
+    Parameters
+    ----------
+    path : Path
+        Where.
+    data : bytes
+        All of it.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    with part.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    part.replace(path)
+
+
+@dataclass(slots=True)
+class RunningBench:
+    """A desk with its links, started.
+
+    Attributes
+    ----------
+    desk : DeskThread
+        For faces.
+    settings : Settings
+        What it was started with.
+    clock : PacedClock
+        Its clock.
+    links : list
+        What to stop.
+    """
+
+    desk: DeskThread
+    settings: Settings
+    clock: PacedClock
+    links: list[Link | WatchedFolder] = field(default_factory=list)
+
+    def stop(self) -> None:
+        """Stop links first, then the desk, so that nothing handed over is lost."""
+        for link in self.links:
+            link.stop()
+        self.desk.stop()
+
+
+def scale_driver(instrument: InstrumentSettings, places: Places) -> ScaleDriver:
+    """Return the driver of a scale.
+
+    Parameters
+    ----------
+    instrument : InstrumentSettings
+        Names the profile.
+    places : Places
+        For the shop's own profiles.
+
+    Returns
+    -------
+    ScaleDriver
+        Ready to be fed.
+    """
+    try:
+        return registry.make_scale_driver(instrument.profile, folder=places.profiles)
+    except registry.DriverError as fault:
+        raise RefusedError("scale", found=str(fault)) from fault
+
+
+def export_reader(instrument: InstrumentSettings, places: Places) -> ExportReader:
+    """Return the reader of a balancing machine's text.
+
+    Parameters
+    ----------
+    instrument : InstrumentSettings
+        Names the profile.
+    places : Places
+        For the shop's own profiles.
+
+    Returns
+    -------
+    ExportReader
+        Ready.
+    """
+    try:
+        return registry.make_export_reader(instrument.profile, folder=places.profiles)
+    except registry.DriverError as fault:
+        raise RefusedError("balancer", found=str(fault)) from fault
+
+
+def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simulated: bool = False) -> RunningBench:
+    """Open the record and start the desk; instruments are connected separately.
+
+    Parameters
+    ----------
+    places : Places
+        Where things live.
+    settings : Settings
+        Instruments' names and profiles, initials.
+    pace : float
+        How fast the bench's clock runs.
+    simulated : bool
+        The bench is simulated.
+
+    Returns
+    -------
+    RunningBench
+        Running; call `stop`.
+    """
+    clock = PacedClock(pace)
+    opened: list[SqliteTrail] = []
+
+    def build() -> BenchDesk:
+        trail = open_trail(places, settings)
+        opened.append(trail)
+        return BenchDesk(
+            scribe_for(trail, settings, simulated=simulated),
+            WeighMachine(),
+            DeskSettings(
+                scale_name=settings.scale.name,
+                balancer_name=settings.balancer.name,
+                year=lambda: datetime.now(UTC).year,
+                write_certificate=certificate_writer(places),
+                simulated=simulated,
+            ),
+        )
+
+    def close() -> None:
+        for trail in opened:
+            trail.close()
+
+    desk = DeskThread(
+        build,
+        close,
+        scale_driver=scale_driver(settings.scale, places),
+        export_reader=export_reader(settings.balancer, places),
+        clock_ns=clock,
+    )
+    desk.start()
+    return RunningBench(desk, settings, clock)
+
+
+def connect_instruments(
+    running: RunningBench,
+    places: Places,
+    *,
+    scale_url: str = "",
+    folder: Path | None = None,
+    stable_for_s: float = 2.0,
+) -> None:
+    """Start the links of a running bench; they come back by themselves until `stop`.
+
+    Parameters
+    ----------
+    running : RunningBench
+        The bench.
+    places : Places
+        For the shop's own profiles.
+    scale_url : str
+        Device or any pySerial URL; empty for none.
+    folder : Path or None
+        Where the balancing machine leaves its texts.
+    stable_for_s : float
+        How long a file must rest before it is read. [s]
+    """
+    desk, clock = running.desk, running.clock
+    links: list[Link | WatchedFolder] = []
+    if scale_url:
+        port = registry.scale_profile(running.settings.scale.profile, folder=places.profiles).port
+        links.append(SerialLink(scale_url, desk, port=port, clock_ns=clock))
+    if folder is not None:
+
+        def trouble(fault: ExportFileError) -> None:
+            desk.folder_changed(LinkChange(at_ns=clock(), state=LinkState.GARBLED, remedy=str(fault)))
+
+        links.append(
+            WatchedFolder(
+                folder.expanduser(),
+                desk.text_came,
+                on_trouble=trouble,
+                on_change=desk.folder_changed,
+                stable_for_s=stable_for_s,
+            )
+        )
+    for link in links:
+        link.start()
+    running.links.extend(links)
+
+
+def read_text_file(path: Path) -> ExportText:
+    """Read one export file with its digest.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    ExportText
+        Whole.
+    """
+    try:
+        return read_export_file(path)
+    except ExportFileError as fault:
+        raise RefusedError(str(path), found=fault.found, wanted=fault.wanted, do=fault.do) from fault
+
+
+def ports_now() -> list[PortSeen]:
+    """Return the ports this computer lists.
+
+    Returns
+    -------
+    list[PortSeen]
+        As they are now.
+    """
+    return ports_seen()
+
+
+def profile_names(places: Places) -> tuple[list[str], list[str]]:
+    """Return the profiles of scales and of balancers, our own and the shop's.
+
+    Parameters
+    ----------
+    places : Places
+        Where the shop's own are.
+
+    Returns
+    -------
+    tuple[list[str], list[str]]
+        Scales, balancers.
+    """
+    return registry.scale_names(folder=places.profiles), registry.balancer_names(folder=places.profiles)
+
+
+def read_trail(places: Places, settings: Settings) -> SqliteTrail | None:
+    """Open the record to look only.
+
+    Parameters
+    ----------
+    places : Places
+        Where it lives.
+    settings : Settings
+        For the bench's name.
+
+    Returns
+    -------
+    SqliteTrail or None
+        None when there is no record yet.
+    """
+    return open_trail(places, settings, read_only=True) if places.record.exists() else None
+
+
+def load_job(places: Places, settings: Settings, number: str) -> JobState:
+    """Return a job as it stands.
+
+    Parameters
+    ----------
+    places : Places
+        Where the record lives.
+    settings : Settings
+        For the bench's name.
+    number : str
+        Job number.
+
+    Returns
+    -------
+    JobState
+        Folded from its events.
+
+    Raises
+    ------
+    RefusedError
+        When the record has no such job.
+    """
+    trail = read_trail(places, settings)
+    if trail is None:
+        raise RefusedError(f"job {number}", found="there is no record yet", do="`spinledger job new` opens a job")
+    try:
+        return scribe_for(trail, settings).choose(number)
+    finally:
+        trail.close()
+
+
+class QueueSink:
+    """A link's sink that keeps what comes, in order.
+
+    Attributes
+    ----------
+    items : queue.SimpleQueue
+        Bytes or changes, each with its moment. [ns]
+    """
+
+    def __init__(self) -> None:
+        self.items: queue.SimpleQueue[tuple[bytes | LinkChange, int]] = queue.SimpleQueue()
+
+    def bytes_came(self, chunk: bytes, at_ns: int) -> None:
+        """Keep bytes.
+
+        Parameters
+        ----------
+        chunk : bytes
+            As they came.
+        at_ns : int
+            Moment of arrival. [ns]
+        """
+        self.items.put((chunk, at_ns))
+
+    def link_changed(self, change: LinkChange) -> None:
+        """Keep a change.
+
+        Parameters
+        ----------
+        change : LinkChange
+            The new state.
+        """
+        self.items.put((change, change.at_ns))
+
+
+def bare_scale_link(instrument: InstrumentSettings, places: Places, sink: LinkSink) -> SerialLink:
+    """Return a scale's link that delivers to a sink, without a desk.
+
+    Parameters
+    ----------
+    instrument : InstrumentSettings
+        URL and profile.
+    places : Places
+        For the shop's own profiles.
+    sink : LinkSink
+        Where bytes go.
+
+    Returns
+    -------
+    SerialLink
+        Not yet started.
+    """
+    try:
+        port = registry.scale_profile(instrument.profile, folder=places.profiles).port
+    except registry.DriverError as fault:
+        raise RefusedError("scale", found=str(fault)) from fault
+    return SerialLink(instrument.url, sink, port=port)

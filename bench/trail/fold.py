@@ -1,0 +1,225 @@
+"""The fold: a job's events, oldest first, become its present state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from decimal import Decimal
+from types import MappingProxyType
+
+from bench.models.job import Cell
+from bench.models.job_state import (
+    BobweightMade,
+    CertificateWritten,
+    Cut,
+    Entry,
+    JobState,
+    PlaneAmount,
+    ScaleCheck,
+    SignedOff,
+    Spin,
+    Weighed,
+)
+from bench.trail.events import (
+    BobweightBuilt,
+    CellSkipped,
+    CertificateIssued,
+    CutMade,
+    CutWithdrawn,
+    Event,
+    JobOpened,
+    JobReopened,
+    JobSignedOff,
+    NoteWritten,
+    ScaleChecked,
+    SpinRun,
+    SpinWithdrawn,
+    WeightTaken,
+    WeightWithdrawn,
+)
+
+
+class FoldError(ValueError):
+    """The events are not those of one job, in order, from its opening."""
+
+
+def fold(events: Iterable[Event]) -> JobState:
+    """Return the state that a job's events lead to.
+
+    Parameters
+    ----------
+    events : Iterable[Event]
+        All events of one job, oldest first.
+
+    Returns
+    -------
+    JobState
+        As it stands after the last.
+
+    Raises
+    ------
+    FoldError
+        When there is no event, or the first does not open a job.
+    """
+    state: JobState | None = None
+    for event in events:
+        if state is None:
+            if not isinstance(event.payload, JobOpened):
+                raise FoldError(f"event {event.seq} is {event.payload.kind}; wanted job-opened first")
+            state = JobState(
+                number=event.payload.number, spec=event.payload.spec, opened=_entry(event), last_seq=event.seq
+            )
+        else:
+            state = apply(state, event)
+    if state is None:
+        raise FoldError("no event; wanted at least job-opened")
+    return state
+
+
+def _entry(event: Event) -> Entry:
+    return Entry(event_id=event.id, seq=event.seq, by=event.by, how=event.how, utc=event.utc)
+
+
+def apply(state: JobState, event: Event) -> JobState:
+    """Return the state after one more event.
+
+    Parameters
+    ----------
+    state : JobState
+        Before.
+    event : Event
+        The next event of the same job.
+
+    Returns
+    -------
+    JobState
+        After; an event that changes nothing a person sees only moves `last_seq`.
+    """
+    return replace(_changed(state, event), last_seq=event.seq)
+
+
+def _changed(state: JobState, event: Event) -> JobState:  # noqa: PLR0911 one kind a line
+    entry = _entry(event)
+    match event.payload:
+        case WeightTaken() as taken:
+            return _weigh(state, taken, entry)
+        case WeightWithdrawn(withdraws=gone):
+            return _withdraw_weight(state, gone)
+        case BobweightBuilt() as built:
+            made = BobweightMade(
+                entry=entry,
+                throw=built.throw,
+                grams=built.grams,
+                target_g=built.target_g,
+                standard_uncertainty_g=built.standard_uncertainty_g,
+            )
+            return replace(state, bobweights=MappingProxyType({**state.bobweights, built.throw: made}))
+        case CellSkipped(cell=cell, skipped=skipped):
+            return replace(state, skipped=state.skipped | {cell} if skipped else state.skipped - {cell})
+        case SpinRun() as run:
+            return replace(state, spins=(*state.spins, _spin(run, entry, len(state.cuts))))
+        case CutMade() as cut:
+            return replace(state, cuts=(*state.cuts, _cut(cut, entry)))
+        case SpinWithdrawn(withdraws=gone):
+            kept = tuple(spin for spin in state.spins if spin.entry.event_id != gone)
+            return replace(state, spins=kept, withdrawn=state.withdrawn | {gone})
+        case CutWithdrawn(withdraws=gone):
+            cuts = tuple(cut for cut in state.cuts if cut.entry.event_id != gone)
+            return replace(state, cuts=cuts, withdrawn=state.withdrawn | {gone})
+        case _:
+            return _set_aside(state, event, entry)
+
+
+def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:
+    match event.payload:
+        case ScaleChecked() as check:
+            done = ScaleCheck(
+                entry=entry,
+                nominal_g=check.nominal_g,
+                shown_g=check.shown_g,
+                allowed_g=check.allowed_g,
+                passed=check.passed,
+            )
+            return replace(state, scale_checks=(*state.scale_checks, done))
+        case NoteWritten(text=text):
+            return replace(state, notes=(*state.notes, (entry, text)))
+        case JobSignedOff() as off:
+            signed = SignedOff(
+                entry=entry,
+                deburred=off.deburred,
+                cleaned=off.cleaned,
+                within_tolerance=off.within_tolerance,
+                words=off.words,
+            )
+            return replace(state, signed_off=signed)
+        case JobReopened():
+            return replace(state, signed_off=None)
+        case CertificateIssued() as issued:
+            written = CertificateWritten(
+                entry=entry,
+                file_name=issued.file_name,
+                sha256=issued.sha256,
+                length=issued.length,
+                head=issued.head,
+            )
+            return replace(state, certificates=(*state.certificates, written))
+        case _:
+            return state
+
+
+def _weigh(state: JobState, taken: WeightTaken, entry: Entry) -> JobState:
+    before = state.weighed.get(taken.cell)
+    refines = before is not None and taken.supersedes == before.entry.event_id and not taken.reason
+    earlier: tuple[Decimal, ...] = ()
+    if before is not None:
+        earlier = before.earlier if refines else (*before.earlier, before.grams)
+    weighed = Weighed(
+        entry=entry,
+        grams=taken.grams,
+        shown=taken.shown,
+        unit=taken.unit,
+        standard_uncertainty_g=taken.standard_uncertainty_g,
+        doubtful=taken.doubtful,
+        reason=before.reason if refines and before is not None else taken.reason,
+        earlier=earlier,
+    )
+    return replace(
+        state,
+        weighed=MappingProxyType({**state.weighed, taken.cell: weighed}),
+        skipped=state.skipped - {taken.cell},
+    )
+
+
+def _withdraw_weight(state: JobState, gone: str) -> JobState:
+    kept: dict[Cell, Weighed] = {cell: w for cell, w in state.weighed.items() if w.entry.event_id != gone}
+    bobweights = {throw: made for throw, made in state.bobweights.items() if made.entry.event_id != gone}
+    return replace(
+        state,
+        weighed=MappingProxyType(kept),
+        bobweights=MappingProxyType(bobweights),
+        withdrawn=state.withdrawn | {gone},
+    )
+
+
+def _spin(run: SpinRun, entry: Entry, cuts: int) -> Spin:
+    return Spin(
+        entry=entry,
+        number=run.number,
+        planes=tuple(PlaneAmount(plane=p.plane, amount_g=p.amount_g, angle_deg=p.heavy_angle_deg) for p in run.planes),
+        label=run.label,
+        speed_rpm=run.speed_rpm,
+        source_sha256=run.source_sha256,
+        after_cuts=cuts,
+    )
+
+
+def _cut(cut: CutMade, entry: Entry) -> Cut:
+    return Cut(
+        entry=entry,
+        plane=cut.plane,
+        angle_deg=cut.angle_deg,
+        grams=cut.grams,
+        station=cut.station,
+        diameter_mm=cut.diameter_mm,
+        depth_mm=cut.depth_mm,
+    )

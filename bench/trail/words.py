@@ -1,0 +1,61 @@
+"""One plain sentence for each kind of event."""
+
+from __future__ import annotations
+
+from bench.trail import events as e
+
+
+def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one kind a line
+    """Return what an event says, for timelines.
+
+    Parameters
+    ----------
+    event : Event
+        Any.
+
+    Returns
+    -------
+    str
+        One sentence; text from outside is in it as it is, faces clean it.
+    """
+    match event.payload:
+        case e.JobOpened(number=number, spec=spec):
+            return f"job {number} opened: {spec.title}"
+        case e.ScaleChecked() as p:
+            return f"scale checked with {p.nominal_g} g: shows {p.shown_g} g, {'fine' if p.passed else 'out'}"
+        case e.WeightTaken() as p:
+            again = f", {p.reason}" if p.reason else (", amended at lift" if p.supersedes else "")
+            doubt = ", uncertain" if p.doubtful else ""
+            return f"{p.cell}: {p.grams} g (u {p.standard_uncertainty_g:.3f} g{doubt}){again}"
+        case e.WeightWithdrawn() as p:
+            return f"weight taken back: {p.reason}"
+        case e.CellSkipped() as p:
+            return f"{p.cell}: {'left for later' if p.skipped else 'asked for again'}"
+        case e.BobweightBuilt() as p:
+            return f"bobweight {p.throw}: {p.grams} g, target {p.target_g:.2f} g"
+        case e.SpinRun() as p:
+            planes = "; ".join(f"{s.plane} {s.amount_g:.2f} g at {s.heavy_angle_deg:.1f}°" for s in p.planes)
+            return f"run {p.number}: {planes}"
+        case e.SpinWithdrawn() as p:
+            return f"run taken back: {p.reason}"
+        case e.CutMade() as p:
+            verb = "removed" if p.grams > 0 else "added"
+            hole = f", drill {p.diameter_mm:g} mm" if p.diameter_mm else ""
+            hole += f", {p.depth_mm:.1f} mm deep" if p.depth_mm else ""
+            return f"{abs(p.grams):.1f} g {verb} at {p.plane} {p.angle_deg:.1f}°{hole}"
+        case e.CutWithdrawn() as p:
+            return f"cut taken back: {p.reason}"
+        case e.NoteWritten(text=text):
+            return f"note: {text}"
+        case e.JobSignedOff() as p:
+            return f"signed off, {'within' if p.within_tolerance else 'not within'} tolerance" + (
+                f": {p.words}" if p.words else ""
+            )
+        case e.JobReopened(reason=reason):
+            return f"opened again: {reason}"
+        case e.CertificateIssued() as p:
+            return f"certificate {p.file_name} written over {p.length} events"
+        case e.LinkChanged() as p:
+            return f"{p.instrument}: {p.state}"
+        case e.ClockStepped() as p:
+            return f"the clock stepped by {p.by_seconds:+.0f} s"

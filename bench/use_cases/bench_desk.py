@@ -1,0 +1,350 @@
+"""The desk: everything that happens at one bench, one thing after the other, on one thread.
+
+Faces (dashboard, plain lines, the demo's player) hand it commands and see views; instruments hand it readings.
+It knows no port, no thread and no screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from bench.models.job import Cell
+from bench.trail.errors import RecordError
+from bench.use_cases import view as v
+from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
+from bench.use_cases.errors import RefusedError
+from bench.use_cases.instruct import instruction_for, what_is_wanted
+from bench.use_cases.open_job import open_job
+from bench.use_cases.propose_cuts import propose_cuts
+from bench.use_cases.record_cuts import record_cuts
+from bench.use_cases.record_run import record_text, type_run
+from bench.use_cases.review_job import review_job
+from bench.use_cases.scribe import Scribe
+from bench.use_cases.sign_off import WrittenFile, issue_certificate, sign_off
+from bench.use_cases.skip_cell import skip_cell
+from bench.use_cases.take_back import take_back
+from bench.use_cases.take_weight import type_weight
+from bench.use_cases.timeline import timeline
+from bench.use_cases.weigh_station import Machine, WeighStation
+from bench.use_cases.write_note import write_note
+from drivers.contract import ExportFault, ExportText, LineFault, LinkChange, LinkState, Reading, SpinReading
+
+TRAIL_LINES = 200
+
+
+@dataclass(frozen=True, slots=True)
+class DeskSettings:
+    """What the desk is told once.
+
+    Attributes
+    ----------
+    scale_name, balancer_name : str
+        How the instruments are called on the screen and in the record.
+    year : Callable[[], int]
+        The present year, for job numbers.
+    write_certificate : Callable
+        Makes the certificate's file.
+    simulated : bool
+        The bench is simulated.
+    """
+
+    scale_name: str
+    balancer_name: str
+    year: Callable[[], int]
+    write_certificate: Callable[[Scribe, v.Review, object], WrittenFile]
+    simulated: bool = False
+
+
+class BenchDesk:
+    """One bench.
+
+    Parameters
+    ----------
+    scribe : Scribe
+        Who writes.
+    machine : Machine
+        The weigh machine.
+    settings : DeskSettings
+        Told once.
+    """
+
+    def __init__(self, scribe: Scribe, machine: Machine, settings: DeskSettings) -> None:
+        self._scribe = scribe
+        self._settings = settings
+        self._station = WeighStation(machine, scribe, self._say, instrument=settings.scale_name)
+        self._shown = v.Step.INTAKE
+        self._notice: v.Notice | None = None
+        self._hearers: list[Callable[[v.Notice], None]] = []
+        self._links: dict[str, v.InstrumentLine] = {}
+        self._certificate = ""
+        self._now_ns = 0
+        self._computed: tuple[int, str, v.Review, v.Proposal | None, tuple[v.TrailLine, ...]] | None = None
+        self._jobs: tuple[v.JobLine, ...] | None = None
+
+    # -- what faces use -------------------------------------------------------------------------------------
+    def hear(self, hearer: Callable[[v.Notice], None]) -> None:
+        """Send every sentence to this hearer, in order, after what it tells of is on disk.
+
+        Parameters
+        ----------
+        hearer : Callable[[Notice], None]
+            Called on the desk's own thread.
+        """
+        self._hearers.append(hearer)
+
+    def handle(self, command: v.Command) -> None:
+        """Do what a person asked; a refusal becomes a sentence.
+
+        Parameters
+        ----------
+        command : Command
+            One of the commands of `view`.
+        """
+        try:
+            self._do(command)
+        except (RefusedError, RecordError) as fault:
+            self._say(str(fault), v.Tone.REFUSE, "bad")
+
+    # -- what instruments use -------------------------------------------------------------------------------
+    def scale_says(self, item: Reading | LineFault | LinkChange) -> None:
+        """Take what the scale says.
+
+        Parameters
+        ----------
+        item : Reading | LineFault | LinkChange
+            In order.
+        """
+        self._now_ns = item.at_ns
+        if isinstance(item, LinkChange):
+            self._link(self._settings.scale_name, item)
+        self._guarded(lambda: self._station.feed(item))
+
+    def tick(self, now_ns: int) -> None:
+        """Let time pass.
+
+        Parameters
+        ----------
+        now_ns : int
+            Monotonic moment. [ns]
+        """
+        self._now_ns = now_ns
+        self._guarded(lambda: self._station.tick(now_ns))
+
+    def balancer_link(self, change: LinkChange) -> None:
+        """Take a change of the balancer's link or folder.
+
+        Parameters
+        ----------
+        change : LinkChange
+            The new state.
+        """
+        self._link(self._settings.balancer_name, change)
+
+    def balancer_says(self, readings: Sequence[SpinReading | ExportFault], text: ExportText) -> None:
+        """Take a text of the balancing machine.
+
+        Parameters
+        ----------
+        readings : Sequence[SpinReading | ExportFault]
+            What the reader made of it.
+        text : ExportText
+            The text.
+        """
+        try:
+            events = record_text(self._scribe, readings, text, instrument=self._settings.balancer_name)
+        except (RefusedError, RecordError) as fault:
+            self._say(f"not taken: {fault}", v.Tone.REFUSE, "bad")
+            return
+        for event in events:
+            self._run_taken(event.seq)
+
+    # -- the view -------------------------------------------------------------------------------------------
+    def view(self) -> v.BenchView:
+        """Return the bench as it is now.
+
+        Returns
+        -------
+        BenchView
+            Complete.
+        """
+        state = self._scribe.state
+        review, proposal, lines = self._look()
+        want = what_is_wanted(
+            state=state,
+            review=review,
+            step=self._shown,
+            aim=self._station.aim,
+            throw=self._station.throw,
+            phase=self._station.phase,
+            proposal=proposal,
+            question=self._station.question,
+        )
+        cautions: tuple[str, ...] = ()
+        if want.doing is v.Doing.SPIN:
+            cautions = BEFORE_SPIN
+        elif want.doing is v.Doing.CUT:
+            cautions = BEFORE_DRILLING
+        if self._jobs is None:
+            self._jobs = tuple(self._scribe.trail.jobs())
+        return v.BenchView(
+            simulated=self._settings.simulated,
+            by=self._scribe.by,
+            read_only="this record is open elsewhere: looking only" if self._scribe.trail.read_only else "",
+            jobs=self._jobs,
+            job=state,
+            review=review,
+            shown_step=self._shown,
+            instruction=instruction_for(want, state=state, step=self._shown, scale_words=self._station.lost_words),
+            want=want,
+            live=self._station.live,
+            notice=self._notice,
+            question=self._station.question,
+            instruments=tuple(self._links.values()),
+            proposal=proposal,
+            trail=lines,
+            cautions=cautions,
+            certificate_path=self._certificate,
+        )
+
+    def _look(self) -> tuple[v.Review | None, v.Proposal | None, tuple[v.TrailLine, ...]]:
+        state = self._scribe.state
+        if state is None:
+            return None, None, ()
+        if self._computed is None or self._computed[:2] != (state.last_seq, state.number):
+            review = review_job(state)
+            proposal = propose_cuts(state, review)
+            lines = timeline(self._scribe.trail, state.number, most=TRAIL_LINES)
+            self._computed = (state.last_seq, state.number, review, proposal, lines)
+        return self._computed[2], self._computed[3], self._computed[4]
+
+    # -- inside ---------------------------------------------------------------------------------------------
+    def _say(self, words: str, tone: v.Tone, level: str) -> None:
+        number = self._notice.number + 1 if self._notice else 1
+        self._notice = v.Notice(number=number, words=words, tone=tone, level=level)
+        self._jobs = None
+        for hearer in self._hearers:
+            hearer(self._notice)
+
+    def _guarded(self, act: Callable[[], None]) -> None:
+        before = self._station.aim, self._station.throw
+        try:
+            act()
+        except RecordError as fault:
+            self._say(str(fault), v.Tone.REFUSE, "bad")
+        if before != (self._station.aim, self._station.throw):
+            self._go_on()
+
+    def _link(self, name: str, change: LinkChange) -> None:
+        self._links[name] = v.InstrumentLine(
+            name=name, state=change.state.value, words=change.detail, remedy=change.remedy
+        )
+        if name == self._settings.balancer_name and change.state is not LinkState.OPEN:
+            self._say(f"{name}: {change.state.value}. {change.remedy}".strip(), v.Tone.ATTENTION, "info")
+
+    def _go_on(self) -> None:
+        """Turn to the step where the work now stands, when the present one has nothing left to do."""
+        review, _, _ = self._look()
+        if review is None or self._shown not in {v.Step.WEIGH, v.Step.BOBWEIGHTS}:
+            return
+        nothing_due = self._station.aim is None and self._station.throw is None
+        if nothing_due and review.step is not self._shown:
+            self._turn_to(review.step)
+            self._say(f"next: {review.step.value}", v.Tone.NONE, "info")
+
+    def _turn_to(self, step: v.Step, *, aim: Cell | None = None) -> None:
+        self._shown = step
+        self._station.work_at(step, aim=aim)
+
+    def _run_taken(self, seq: int) -> None:
+        review, proposal, _ = self._look()
+        if review is None:
+            return
+        amounts = "; ".join(line.words for line in review.planes)
+        inside = review.whole_verdict is v.PlaneVerdict.INSIDE
+        run = self._scribe.state.spins[-1].number if self._scribe.state else 0
+        self._say(f"run {run} taken: {amounts} (no. {seq})", v.Tone.ACCEPT, "good" if inside else "info")
+        if self._shown in {v.Step.WEIGH, v.Step.BOBWEIGHTS} and review.step is not v.Step.SPIN:
+            return
+        self._turn_to(v.Step.SIGN_OFF if inside else v.Step.SPIN)
+        if proposal is not None and not inside:
+            self._say(proposal.why, v.Tone.NONE, "info")
+
+    def _do(self, command: v.Command) -> None:  # noqa: C901, PLR0912 one line a command, nothing nested
+        match command:
+            case v.ChooseJob(number=number):
+                self._scribe.choose(number)
+                self._open()
+            case v.CreateJob(spec=spec):
+                open_job(self._scribe, spec, year=self._settings.year())
+                self._open()
+            case v.LeaveJob():
+                self._scribe.leave()
+                self._turn_to(v.Step.INTAKE)
+            case v.ShowStep(step=step):
+                self._turn_to(step)
+            case v.GoTo(cell=cell):
+                self._turn_to(v.Step.WEIGH, aim=cell)
+            case v.Skip():
+                self._skip()
+            case v.TakeBack(reason=reason):
+                event = take_back(self._scribe, step=self._shown, reason=reason)
+                self._say(f"taken back (no. {event.seq})", v.Tone.ATTENTION, "info")
+                self._turn_to(self._shown if self._shown is not v.Step.SIGN_OFF else v.Step.SPIN)
+            case v.TypeWeight(cell=cell, grams=grams, reason=reason):
+                event = type_weight(self._scribe, cell=cell, grams=grams, reason=reason)
+                self._say(f"typed: {cell}, {grams} g (no. {event.seq})", v.Tone.ACCEPT, "info")
+                self._turn_to(v.Step.WEIGH)
+                self._go_on()
+            case v.Answer(choice=choice):
+                self._station.answer(choice, self._now_ns)
+            case v.TypeRun(planes=planes, reason=reason):
+                self._run_taken(type_run(self._scribe, planes, reason=reason).seq)
+            case v.RecordCuts(cuts=cuts):
+                self._record_cuts(cuts)
+            case v.SignOff(deburred=deburred, cleaned=cleaned, words=words):
+                event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
+                self._say(f"signed off (no. {event.seq})", v.Tone.ACCEPT, "good")
+                self._turn_to(v.Step.DONE)
+            case v.MakeCertificate():
+                written = issue_certificate(self._scribe, self._settings.write_certificate)
+                self._certificate = written.path
+                self._say(f"certificate: {written.path}", v.Tone.ACCEPT, "good")
+            case v.WriteNote(text=text):
+                event = write_note(self._scribe, text)
+                self._say(f"noted (no. {event.seq})", v.Tone.NONE, "info")
+            case v.SetInitials(by=by):
+                self._scribe.by = by.strip()[:12]
+
+    def _open(self) -> None:
+        state = self._scribe.state
+        review, _, _ = self._look()
+        if state is None or review is None:
+            return
+        self._certificate = ""
+        self._say(f"job {state.number}: {state.spec.title}", v.Tone.NONE, "info")
+        self._turn_to(review.step)
+
+    def _skip(self) -> None:
+        state, aim = self._scribe.state, self._station.aim
+        if state is None or aim is None:
+            raise RefusedError("skip", found="no part is due")
+        skip_cell(self._scribe, aim)
+        self._say(f"{aim}: left for later", v.Tone.NONE, "info")
+        self._turn_to(v.Step.WEIGH)
+
+    def _record_cuts(self, cuts: tuple[v.CutLine, ...]) -> None:
+        _, proposal, _ = self._look()
+        events = record_cuts(
+            self._scribe,
+            cuts,
+            proposed=proposal.cuts if proposal else (),
+            typed=not self._settings.simulated,
+        )
+        for cut, event in zip(cuts, events, strict=True):
+            self._say(
+                f"cut recorded: {cut.plane}, {cut.grams:.1f} g at {cut.angle_deg:.1f}° (no. {event.seq})",
+                v.Tone.NONE,
+                "info",
+            )
+        self._turn_to(v.Step.SPIN)

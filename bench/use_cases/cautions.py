@@ -1,0 +1,18 @@
+"""What is said where the work can hurt someone."""
+
+from __future__ import annotations
+
+BEFORE_SPIN = (
+    "Bobweights tight, none loose; tools off the machine.",
+    "Guard closed, nobody in the plane of rotation.",
+    "Speed within the limits of the machine and of the bobweights.",
+)
+BEFORE_DRILLING = (
+    "Eye protection on; keep clear of the chips.",
+    "Crankshaft clamped, drill square to the counterweight.",
+    "Depth limit from the crankshaft's maker or a qualified machinist; stay off edges, oil holes and fillets.",
+)
+ON_CERTIFICATE = (
+    "This result is of this machine and these weights. The engine maker's limits, local rules and the judgement "
+    "of a qualified person come first."
+)

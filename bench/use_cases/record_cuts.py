@@ -1,0 +1,70 @@
+"""Record the metal that was really taken away or put in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from bench.trail.events import CutMade, Event
+from bench.use_cases.errors import RefusedError
+from bench.use_cases.scribe import Scribe
+from bench.use_cases.view import CutLine
+
+LARGEST_CUT_G = 500.0
+
+
+def record_cuts(
+    scribe: Scribe, cuts: Sequence[CutLine], *, proposed: Sequence[CutLine] = (), typed: bool = True
+) -> list[Event]:
+    """Record cuts in one durable step.
+
+    Parameters
+    ----------
+    scribe : Scribe
+        Who writes.
+    cuts : Sequence[CutLine]
+        What was done.
+    proposed : Sequence[CutLine]
+        What had been proposed, for the record.
+    typed : bool
+        A person said so; False on the hands-off bench.
+
+    Returns
+    -------
+    list[Event]
+        One event a cut.
+
+    Raises
+    ------
+    RefusedError
+        When no run was read yet, a plane is unknown or a number cannot be.
+    """
+    state = scribe.state
+    if state is None or not state.spins:
+        raise RefusedError("cut", found="no run was read yet", wanted="a run before the first cut", do="spin first")
+    names = [plane.name for plane in state.spec.planes]
+    if not cuts:
+        raise RefusedError("cut", found="no cut given")
+    payloads = []
+    for index, cut in enumerate(cuts):
+        what = f"cut {index + 1}"
+        if cut.plane not in names:
+            raise RefusedError(what, found=f"plane '{cut.plane}'", wanted=" or ".join(names))
+        if not math.isfinite(cut.grams) or not 0 < abs(cut.grams) <= LARGEST_CUT_G:
+            raise RefusedError(what, found=f"{cut.grams} g", wanted=f"grams up to {LARGEST_CUT_G:g}")
+        if not math.isfinite(cut.angle_deg) or abs(cut.angle_deg) > 720:
+            raise RefusedError(what, found=f"{cut.angle_deg}°", wanted="an angle in degrees")
+        plan = proposed[index] if index < len(proposed) and proposed[index].plane == cut.plane else None
+        payloads.append(
+            CutMade(
+                plane=cut.plane,
+                angle_deg=cut.angle_deg % 360.0,
+                grams=cut.grams,
+                station=cut.station,
+                diameter_mm=cut.diameter_mm,
+                depth_mm=cut.depth_mm,
+                proposed_g=plan.grams if plan else None,
+                proposed_angle_deg=plan.angle_deg if plan else None,
+            )
+        )
+    return scribe.record(payloads, how="typed" if typed else "auto")

@@ -1,0 +1,260 @@
+"""Between the weigh machine and the trail: what is due, what was taken, what is looked at again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from bench.capture.decisions import (
+    Advised,
+    Asked,
+    Decision,
+    Doubted,
+    Expected,
+    Lifted,
+    Live,
+    PanCleared,
+    Phase,
+    ScaleBack,
+    ScaleLost,
+    Taken,
+)
+from bench.models.job import Cell, cells_in_order
+from bench.trail.errors import RecordError
+from bench.trail.events import Event
+from bench.use_cases.due import expected_for_bobweight, expected_for_cell, label_of, next_open_cell
+from bench.use_cases.review_job import review_job
+from bench.use_cases.scribe import Scribe
+from bench.use_cases.take_weight import build_bobweight, refine_weight, take_weight, withdraw_weight
+from bench.use_cases.view import LiveLine, Question, Step, Tone
+from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, taken_words
+from drivers.contract import LineFault, LinkChange, Reading
+
+Say = Callable[[str, Tone, str], None]
+
+
+class Machine(Protocol):
+    """What the station needs of a weigh machine; `bench.capture` has it."""
+
+    def expect(self, expected: Expected | None) -> list[Decision]:
+        """Say what is due."""
+        ...
+
+    def feed(self, item: Reading | LineFault | LinkChange) -> list[Decision]:
+        """Give it what the scale says."""
+        ...
+
+    def tick(self, now_ns: int) -> list[Decision]:
+        """Let time pass."""
+        ...
+
+    def answer(self, choice: str, now_ns: int) -> list[Decision]:
+        """Answer its question."""
+        ...
+
+
+@dataclass(slots=True)
+class _Laid:
+    """What was taken and still lies on the pan."""
+
+    key: str
+    event: Event
+    aim: Cell | None
+    throw: int | None
+
+
+class WeighStation:
+    """The scale's side of an open job.
+
+    Parameters
+    ----------
+    machine : Machine
+        A weigh machine of `bench.capture`.
+    scribe : Scribe
+        Who writes.
+    say : Say
+        Where sentences go: words, tone, level.
+    instrument : str
+        Which scale.
+    """
+
+    def __init__(self, machine: Machine, scribe: Scribe, say: Say, *, instrument: str) -> None:
+        self._machine = machine
+        self._scribe = scribe
+        self._say = say
+        self.instrument = instrument
+        self.step = Step.INTAKE
+        self.aim: Cell | None = None
+        self.throw: int | None = None
+        self.phase = Phase.WAITING_FOR_SCALE
+        self.live = LiveLine()
+        self.question: Question | None = None
+        self.lost_words = ""
+        self._laid: _Laid | None = None
+
+    def work_at(self, step: Step, *, aim: Cell | None = None) -> None:
+        """Turn to a step, and within it to a cell.
+
+        Parameters
+        ----------
+        step : Step
+            Weigh or bobweights; any other step lets the scale rest.
+        aim : Cell or None
+            A cell to weigh next; None for the next open one.
+        """
+        self.step = step
+        self.aim = self.throw = None
+        self.question = None
+        state = self._scribe.state
+        if state is None:
+            self._expect(None)
+        elif step is Step.WEIGH:
+            if aim is not None and aim not in cells_in_order(state.spec):
+                aim = None
+            self.aim = aim or next_open_cell(state)
+            self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
+        elif step is Step.BOBWEIGHTS:
+            review = review_job(state)
+            line = next((t for t in review.throws if t.target_g is not None and not t.within), None)
+            self.throw = line.throw if line else None
+            target = line.target_g if line else None
+            self._expect(
+                None
+                if self.throw is None or target is None
+                else expected_for_bobweight(state, throw=self.throw, target_g=target)
+            )
+        else:
+            self._expect(None)
+
+    def _expect(self, expected: Expected | None) -> None:
+        self._follow(self._machine.expect(expected))
+
+    def feed(self, item: Reading | LineFault | LinkChange) -> None:
+        """Take what the scale says.
+
+        Parameters
+        ----------
+        item : Reading | LineFault | LinkChange
+            A line, a line that could not be read, or a change of the link.
+        """
+        self._follow(self._machine.feed(item))
+
+    def tick(self, now_ns: int) -> None:
+        """Let time pass without lines.
+
+        Parameters
+        ----------
+        now_ns : int
+            Monotonic moment. [ns]
+        """
+        self._follow(self._machine.tick(now_ns))
+
+    def answer(self, choice: str, now_ns: int) -> None:
+        """Answer the open question.
+
+        Parameters
+        ----------
+        choice : str
+            Key of the answer.
+        now_ns : int
+            Monotonic moment. [ns]
+        """
+        self.question = None
+        if choice == "skip" and self.aim is not None and self._scribe.state is not None:
+            self.work_at(Step.WEIGH, aim=next_open_cell(self._scribe.state, after=self.aim))
+            return
+        self._follow(self._machine.answer(choice, now_ns))
+
+    def _follow(self, decisions: list[Decision]) -> None:
+        for decision in decisions:
+            if isinstance(decision, Live):
+                self._show(decision)
+            elif isinstance(decision, Taken):
+                self._take(decision)
+            elif isinstance(decision, Lifted):
+                self._lifted(decision)
+            elif isinstance(decision, Doubted):
+                self._doubt(decision)
+            elif isinstance(decision, Asked):
+                self._ask(decision)
+            elif isinstance(decision, Advised):
+                self._say(decision.words, Tone.ATTENTION, "info")
+            elif isinstance(decision, PanCleared):
+                self.question = None
+            elif isinstance(decision, ScaleLost):
+                self.lost_words = f"{decision.words} {decision.remedy}".strip()
+                self._say(f"scale: {self.lost_words}", Tone.REFUSE, "bad")
+            elif isinstance(decision, ScaleBack):
+                self.lost_words = ""
+                self._say("scale: heard again; the pan must be seen empty once", Tone.ATTENTION, "info")
+
+    def _show(self, live: Live) -> None:
+        self.phase = live.phase
+        self.lost_words = ""
+        shown = "---.-" if live.shown is None else str(live.shown)
+        self.live = LiveLine(shown=shown, unit=live.unit, phase=live.phase.value, difference_g=live.difference_g)
+        if live.phase not in {Phase.ASKING, Phase.HELD}:
+            self.question = None
+
+    def _take(self, taken: Taken) -> None:
+        state = self._scribe.state
+        if state is None:
+            return
+        self.question = None
+        try:
+            if self.step is Step.WEIGH and self.aim is not None and str(self.aim) == taken.key:
+                event = take_weight(self._scribe, taken, self.aim, instrument=self.instrument)
+                words = taken_words(label_of(state.spec, self.aim), taken, event.seq)
+            elif self.step is Step.BOBWEIGHTS and self.throw is not None and taken.key == f"bobweight {self.throw}":
+                target = next(t.target_g for t in review_job(state).throws if t.throw == self.throw)
+                if target is None:
+                    return
+                event = build_bobweight(
+                    self._scribe, taken, throw=self.throw, target_g=target, instrument=self.instrument
+                )
+                words = bobweight_words(self.throw, taken, target, event.seq)
+            else:
+                return
+        except RecordError as fault:
+            self._say(f"not taken: {fault}", Tone.REFUSE, "bad")
+            return
+        self._laid = _Laid(key=taken.key, event=event, aim=self.aim, throw=self.throw)
+        self.phase = Phase.TAKEN
+        # the sentence and its tone come only now: the event is on disk
+        self._say(words, Tone.ACCEPT, "ask" if taken.doubtful else "good")
+        self._next(after=self.aim)
+
+    def _next(self, *, after: Cell | None) -> None:
+        state = self._scribe.state
+        if state is not None and self.step is Step.WEIGH:
+            self.aim = next_open_cell(state, after=after)
+            self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
+        elif self.step is Step.BOBWEIGHTS:
+            self.work_at(Step.BOBWEIGHTS)
+
+    def _lifted(self, lifted: Lifted) -> None:
+        laid, self._laid = self._laid, None
+        if laid is None or lifted.final is None or laid.key != lifted.key:
+            return
+        event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
+        self._say(
+            f"{lifted.key}: amended to {lifted.final.grams} g from the whole time it lay there (no. {event.seq})",
+            Tone.NONE,
+            "info",
+        )
+
+    def _doubt(self, doubted: Doubted) -> None:
+        laid, self._laid = self._laid, None
+        if laid is None or laid.key != doubted.key:
+            return
+        withdraw_weight(self._scribe, laid.event.id, reason=doubted.words[:200])
+        self._say(f"{doubted.key}: taken back, {doubted.words}; lay it again", Tone.REFUSE, "bad")
+        self.work_at(self.step, aim=laid.aim)
+
+    def _ask(self, asked: Asked) -> None:
+        self.phase = Phase.ASKING
+        self.question = Question(
+            words=asked.question, choices=tuple((key, CHOICE_WORDS.get(key, key)) for key in asked.choices)
+        )
+        self._say(asked.question, Tone.ATTENTION, "ask")
