@@ -70,7 +70,7 @@ def certificate_html(
         facts=_facts(state, review),
         sheets=weighed.sheets(state, review),
         weight_notes=weighed.weight_notes(state),
-        throws=weighed.throws(state, review),
+        sum_sheets=weighed.sum_sheets(state, review),
         bobweight_mean=figure(review.bobweight_mean_g, decimals),
         bobweight_spread=figure(review.bobweight_spread_g, decimals),
         runs=spun.runs(state),

@@ -11,8 +11,8 @@ from bench.reports.figures import NONE, angle, figure, moment
 from bench.reports.polar import PolarPicture, polar_picture
 from bench.use_cases.view import Review
 
-MOST_RUNS = 9
-MOST_CUTS = 12
+MOST_RUNS = 8
+MOST_CUTS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,7 @@ def verdicts(review: Review) -> tuple[PrintedVerdict, ...]:
             limit=figure(line.limit_g, 2),
             limit_words=line.limit_words,
             verdict=str(line.verdict.value),
-            words=line.words,
+            words="" if line.words.endswith(line.verdict.value) else line.words,
             inside=line.verdict is PlaneVerdict.INSIDE,
         )
         for line in review.planes

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bench.models.job import Cell
 from bench.models.job_state import JobState, Weighed
-from bench.reports.figures import as_weighed, decimals_of, figure
-from bench.use_cases.view import Review, SetLine, ThrowLine
+from bench.reports.figures import NONE, as_weighed, decimals_of, figure
+from bench.use_cases.view import Review, SetLine, SumLine, ThrowLine
 
 WIDEST = 8
+ABREAST = 4
+_OF_CYLINDER = re.compile(r",? cylinder \d+$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +56,18 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True)
-class PrintedSum:
-    """One line of a bobweight."""
+class SumRow:
+    """One kind of part in the bobweights' sum.
+
+    Attributes
+    ----------
+    parts : tuple[tuple[str, str], ...]
+        For each throw what is on it, e.g. "603.7 + 605.3", and the grams it counts.
+    """
 
     label: str
-    each: str
     factor: str
-    counted: str
+    parts: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +82,20 @@ class PrintedThrow:
 
     throw: int
     cylinders: str
-    lines: tuple[PrintedSum, ...]
     target: str
     uncertainty: str
     made: str
     off: str
     verdict: str
     good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SumSheet:
+    """Bobweights side by side, and the rows of their sums; an engine with many throws has several."""
+
+    throws: tuple[PrintedThrow, ...]
+    rows: tuple[SumRow, ...]
 
 
 def marks_of(weighed: Weighed | None, *, mark: str, out: bool) -> str:
@@ -192,8 +207,8 @@ def _notes(state: JobState) -> Iterator[str]:
             yield f"{labels.get(cell.kind, cell.kind)} {cell.place}: {', '.join(words)}"
 
 
-def throws(state: JobState, review: Review) -> tuple[PrintedThrow, ...]:
-    """Return the bobweights, itemised.
+def sum_sheets(state: JobState, review: Review) -> tuple[SumSheet, ...]:
+    """Return the bobweights, itemised, at most four side by side.
 
     Parameters
     ----------
@@ -204,18 +219,46 @@ def throws(state: JobState, review: Review) -> tuple[PrintedThrow, ...]:
 
     Returns
     -------
-    tuple[PrintedThrow, ...]
+    tuple[SumSheet, ...]
         Front to back.
     """
     decimals = decimals_of(weighed.grams for weighed in state.weighed.values())
     cylinders = {throw.number: throw.cylinders for throw in state.spec.layout.throws}
-    return tuple(_throw(line, cylinders.get(line.throw, ()), decimals) for line in review.throws)
+    made: list[SumSheet] = []
+    for start in range(0, len(review.throws), ABREAST):
+        lines = review.throws[start : start + ABREAST]
+        printed = tuple(_throw(line, cylinders.get(line.throw, ()), decimals) for line in lines)
+        made.append(SumSheet(printed, _sum_rows(lines, decimals)))
+    return tuple(made)
+
+
+def _sum_rows(lines: Sequence[ThrowLine], decimals: int) -> tuple[SumRow, ...]:
+    """Rows of like parts: the parts of one kind on one throw stand in one row, each with its own grams."""
+    keys: dict[tuple[str, float], None] = {}
+    grouped: list[dict[tuple[str, float], list[SumLine]]] = []
+    for line in lines:
+        group: dict[tuple[str, float], list[SumLine]] = {}
+        for item in line.lines:
+            key = (_OF_CYLINDER.sub("", item.label), item.factor)
+            keys.setdefault(key)
+            group.setdefault(key, []).append(item)
+        grouped.append(group)
+    return tuple(
+        SumRow(key[0], f"{key[1]:g}", tuple(_part(group.get(key, []), decimals) for group in grouped)) for key in keys
+    )
+
+
+def _part(items: Sequence[SumLine], decimals: int) -> tuple[str, str]:
+    if not items:
+        return NONE, NONE
+    each = " + ".join(figure(item.grams, decimals) for item in items)
+    return each, figure(sum(item.counted_g for item in items), decimals + 1)
 
 
 def _throw(line: ThrowLine, cylinders: Sequence[int], decimals: int) -> PrintedThrow:
     uncertainty = None if line.standard_uncertainty_g is None else 2.0 * line.standard_uncertainty_g
     if line.missing:
-        verdict = "still to be weighed: " + ", ".join(line.missing[:4]) + (" …" if len(line.missing) > 4 else "")
+        verdict = "still open: " + ", ".join(line.missing[:4]) + (" …" if len(line.missing) > 4 else "")
     elif line.made_g is None:
         verdict = "not made yet"
     else:
@@ -223,15 +266,6 @@ def _throw(line: ThrowLine, cylinders: Sequence[int], decimals: int) -> PrintedT
     return PrintedThrow(
         throw=line.throw,
         cylinders=", ".join(str(cylinder) for cylinder in cylinders),
-        lines=tuple(
-            PrintedSum(
-                label=item.label,
-                each=figure(item.grams, decimals),
-                factor=f"{item.factor:g}",
-                counted=figure(item.counted_g, decimals + 1),
-            )
-            for item in line.lines
-        ),
         target=figure(line.target_g, decimals),
         uncertainty=figure(uncertainty, decimals + 1),
         made=as_weighed(line.made_g),

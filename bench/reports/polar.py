@@ -22,11 +22,13 @@ class Spot:
     ----------
     x, y, label_x, label_y : float
         In drawing units, x to the right, y down.
+    words : str
+        The run's number; empty where many runs would write over each other.
     last : bool
         The newest run.
     """
 
-    number: int
+    words: str
     x: float
     y: float
     label_x: float
@@ -36,10 +38,12 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A circle of one amount."""
+    """A circle of one amount, and where its words stand."""
 
     words: str
     r: float
+    x: float
+    y: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +132,7 @@ def polar_picture(
     points = [place(amount, turn, full_g=full) for _, amount, turn in good]
     return PolarPicture(
         plane=plane,
-        rings=tuple(Ring(f"{step:g}", RADIUS * math.sqrt(step / full)) for step in _rings(full)),
+        rings=_rings(full, points),
         limit_r=RADIUS * math.sqrt(limit / full),
         spots=_spots([run[0] for run in good], points),
         path=" ".join(f"{x:.2f},{y:.2f}" for x, y in points),
@@ -136,13 +140,20 @@ def polar_picture(
     )
 
 
-def _rings(full: float) -> list[float]:
-    """Three rings at most, the largest first, each at least a quarter of the picture away from the next."""
+def _rings(full: float, points: Sequence[tuple[float, float]]) -> tuple[Ring, ...]:
+    """Three or four rings, each well away from the next; their words stand on the emptiest of four diagonals."""
     chosen: list[float] = []
     for step in sorted((s for s in _STEPS if s < full), reverse=True):
-        if not chosen or math.sqrt(chosen[-1] / full) - math.sqrt(step / full) > 0.24:
-            chosen.append(step)
-    return [step for step in chosen if math.sqrt(step / full) > 0.2]
+        r = RADIUS * math.sqrt(step / full)
+        if r > 20.0 and (not chosen or chosen[-1] - r > 24.0):
+            chosen.append(r)
+
+    def room(diagonal: float) -> float:
+        words = [(r * math.sin(diagonal), -r * math.cos(diagonal)) for r in chosen]
+        return min((_room(spot, points) for spot in words), default=0.0)
+
+    best = max((math.radians(45.0 + 90.0 * k) for k in range(4)), key=room)
+    return tuple(Ring(f"{(r / RADIUS) ** 2 * full:.3g}", r, r * math.sin(best), -r * math.cos(best)) for r in chosen)
 
 
 def _spots(numbers: Sequence[int], points: Sequence[tuple[float, float]]) -> tuple[Spot, ...]:
@@ -152,11 +163,14 @@ def _spots(numbers: Sequence[int], points: Sequence[tuple[float, float]]) -> tup
     for index in reversed(range(len(points))):
         x, y = points[index]
         places = [(x + 13.0 * math.cos(k * math.pi / 6), y + 13.0 * math.sin(k * math.pi / 6)) for k in range(12)]
+        last = index == len(points) - 1
+        if 3 <= index < len(points) - 3 and len(points) > 9:
+            spots.append(Spot("", x, y, x, y, last=last))
+            continue
         others = [p for i, p in enumerate(taken) if i != index]
         best = max(places, key=lambda p: (min(_room(p, others), 22.0), -math.hypot(*p)))
         taken.append(best)
-        last = index == len(points) - 1
-        spots.append(Spot(numbers[index], x, y, best[0], best[1], last=last))
+        spots.append(Spot(str(numbers[index]), x, y, best[0], best[1], last=last))
     return tuple(reversed(spots))
 
 
