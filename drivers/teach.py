@@ -227,7 +227,9 @@ def _other_forms(lines: Sequence[str], *, check: bool) -> list[str]:
     groups: dict[tuple[str, ...], list[Row]] = {}
     for line in lines:
         pieces = pieces_of(tokenise(line, decimal="."), value=None, keep_signs=True)
-        groups.setdefault(tuple(piece.key for piece in pieces), []).append(Row("rest", line, pieces))
+        groups.setdefault(tuple(piece.text if piece.kind == "text" else piece.kind for piece in pieces), []).append(
+            Row("rest", line, pieces)
+        )
     forms: list[str] = []
     for rows in list(groups.values())[:16]:
         columns = overlay(rows)

@@ -67,6 +67,7 @@ def template_of(
     """
     parts: list[str] = []
     value_at = next((at for at, column in enumerate(columns) if column.kind == "value"), None)
+    sign_at = _sign_column(columns, value_at) if value_at is not None else None
     for at, column in enumerate(columns):
         following = columns[at + 1] if at + 1 < len(columns) else None
         between = columns[at - 1].texts if value_at is not None and at - 2 == value_at else {"none"}
@@ -76,7 +77,7 @@ def template_of(
         if column.kind == "value":
             parts.append("{value}")
             continue
-        written = _field(rows, column, words, near=near, sign_field=sign_field)
+        written = _field(rows, column, words, near=near, sign=sign_field and at == sign_at)
         if written is None:
             written = _skip(column, following, after, open_end=not check)
         if written is None:
@@ -86,7 +87,15 @@ def template_of(
     return "".join(parts)
 
 
-def _field(rows: Sequence[Row], column: Column, words: Words, *, near: bool, sign_field: bool) -> str | None:
+def _sign_column(columns: Sequence[Column], value_at: int) -> int | None:
+    """Return the changing sign right behind the value, or else the nearest one before it."""
+    for at in (value_at + 1, *range(value_at - 1, -1, -1)):
+        if at < len(columns) and len(columns[at].texts) > 1 and columns[at].texts <= _SIGNS:
+            return at
+    return None
+
+
+def _field(rows: Sequence[Row], column: Column, words: Words, *, near: bool, sign: bool) -> str | None:
     """Choose the field of one column."""
     texts, optional = column.texts, "?" if None in column.cells else ""
     if column.kind == "number":
@@ -96,8 +105,7 @@ def _field(rows: Sequence[Row], column: Column, words: Words, *, near: bool, sig
         return f"{{digits {widths.pop()}{optional}}}" if len(widths) == 1 else f"{{digits{optional}}}"
     if column.kind != "text":
         return None
-    if sign_field and "sign" not in words.taken and texts <= _SIGNS and len(texts) > 1:
-        words.taken.add("sign")
+    if sign:
         return f"{{sign{optional}}}"
     known = {text: UNIT_WORDS[text.lower()] for text in texts if text.lower() in UNIT_WORDS}
     if near and known and known.keys() == texts - {""} and "unit" not in words.taken:

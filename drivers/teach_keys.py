@@ -80,7 +80,7 @@ def locate(line: str, key: Key) -> Spot | None:
     Spot | None
         None when the line has no such place.
     """
-    tokens = tuple(tokenise(line, decimal=key.style.decimal, thousands=key.style.thousands))
+    tokens = tokenise(line, decimal=key.style.decimal, thousands=key.style.thousands)
     kinds = {"number"} if key.among == "fractions" else {"number", "digits"}
     places = [at for at, token in enumerate(tokens) if token.kind in kinds]
     if key.place >= len(places):
@@ -126,12 +126,19 @@ def sign_token(spot: Spot, sign: SignPlace) -> int | None:
         fits = following < len(tokens) and _is_sign(tokens[following]) and tokens[following].start == tokens[at].end
         return following if fits else None
     if sign == "field":
-        return next((place for place, token in enumerate(tokens[: max(0, at - 1)]) if _is_sign(token)), None)
+        return next((place for place in range(at - 2, -1, -1) if _alone(tokens, place)), None)
     return None
 
 
 def _is_sign(token: Token) -> bool:
     return token.text in {"+", "-"}
+
+
+def _alone(tokens: tuple[Token, ...], at: int) -> bool:
+    """Tell a sign that fills a field of its own: nothing but marks or blanks on both sides."""
+    following = tokens[at + 1]
+    ends = following.start > tokens[at].end or following.kind == "mark"
+    return _is_sign(tokens[at]) and _free(tokens, at) and ends
 
 
 def _free(tokens: tuple[Token, ...], at: int) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Literal
 
+from drivers.teach_states import UNIT_WORDS
 from drivers.teach_tokens import Token
 
 Group = Literal["rest", "tared", "moving"]
@@ -35,8 +36,14 @@ class Piece:
 
     @property
     def key(self) -> str:
-        """What makes two pieces the same: numbers are all alike."""
-        return self.text if self.kind == "text" else self.kind
+        """What makes two pieces alike: numbers, signs, units and other words are, marks are themselves."""
+        if self.kind != "text":
+            return self.kind
+        if self.text in {"+", "-"}:
+            return "sign"
+        if self.text.lower() in UNIT_WORDS and self.text != "G":
+            return "unit"
+        return "word" if self.text.isalpha() else self.text
 
 
 @dataclass(frozen=True)

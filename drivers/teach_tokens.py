@@ -43,7 +43,8 @@ def _pattern(decimal: str, thousands: str) -> re.Pattern[str]:
     )
 
 
-def tokenise(line: str, *, decimal: str, thousands: str = "") -> list[Token]:
+@lru_cache(maxsize=4096)
+def tokenise(line: str, *, decimal: str, thousands: str = "") -> tuple[Token, ...]:
     """Cut a line into tokens.
 
     Parameters
@@ -57,7 +58,7 @@ def tokenise(line: str, *, decimal: str, thousands: str = "") -> list[Token]:
 
     Returns
     -------
-    list[Token]
+    tuple[Token, ...]
         From left to right.
 
     Examples
@@ -69,7 +70,7 @@ def tokenise(line: str, *, decimal: str, thousands: str = "") -> list[Token]:
     for found in _pattern(decimal, thousands).finditer(line):
         kind = _KINDS.get(found.lastgroup or "", "mark")
         tokens.append(Token(kind, found.group(), found.start(), found.end()))
-    return tokens
+    return tuple(tokens)
 
 
 def cut_in_two(line: str, token: Token) -> bool:
