@@ -67,6 +67,7 @@ def run(args: argparse.Namespace) -> int:
             _connect(running, places, shop, number, pace=pace)
             return _play(running, shop) if args.hands_off else _show(running, shop)
         finally:
+            running.disconnect()
             shop.close()
     finally:
         running.stop()

@@ -180,10 +180,15 @@ class RunningBench:
     clock: PacedClock
     links: list[Link | WatchedFolder] = field(default_factory=list)
 
-    def stop(self) -> None:
-        """Stop links first, then the desk, so that nothing handed over is lost."""
+    def disconnect(self) -> None:
+        """Stop the links; the desk goes on."""
         for link in self.links:
             link.stop()
+        self.links.clear()
+
+    def stop(self) -> None:
+        """Stop links first, then the desk, so that nothing handed over is lost."""
+        self.disconnect()
         self.desk.stop()
 
 

@@ -227,19 +227,18 @@ class BenchDesk:
             hearer(self._notice)
 
     def _guarded(self, act: Callable[[], None]) -> None:
-        before = self._station.aim, self._station.throw
         try:
             act()
         except RecordError as fault:
             self._say(str(fault), v.Tone.REFUSE, "bad")
-        if before != (self._station.aim, self._station.throw):
+        if self._station.aim is None and self._station.throw is None and not self._station.holds:
             self._go_on()
 
     def _link(self, name: str, change: LinkChange) -> None:
         self._links[name] = v.InstrumentLine(
             name=name, state=change.state.value, words=change.detail, remedy=change.remedy
         )
-        if name == self._settings.balancer_name and change.state is not LinkState.OPEN:
+        if name == self._settings.balancer_name and change.state not in {LinkState.OPEN, LinkState.CLOSED}:
             self._say(f"{name}: {change.state.value}. {change.remedy}".strip(), v.Tone.ATTENTION, "info")
 
     def _go_on(self) -> None:
@@ -247,8 +246,7 @@ class BenchDesk:
         review, _, _ = self._look()
         if review is None or self._shown not in {v.Step.WEIGH, v.Step.BOBWEIGHTS}:
             return
-        nothing_due = self._station.aim is None and self._station.throw is None
-        if nothing_due and review.step is not self._shown:
+        if review.step is not self._shown:
             self._turn_to(review.step)
             self._say(f"next: {review.step.value}", v.Tone.NONE, "info")
 
@@ -295,7 +293,6 @@ class BenchDesk:
                 event = type_weight(self._scribe, cell=cell, grams=grams, reason=reason)
                 self._say(f"typed: {cell}, {grams} g (no. {event.seq})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
-                self._go_on()
             case v.Answer(choice=choice):
                 self._station.answer(choice, self._now_ns)
             case v.TypeRun(planes=planes, reason=reason):
@@ -309,7 +306,7 @@ class BenchDesk:
             case v.MakeCertificate():
                 written = issue_certificate(self._scribe, self._settings.write_certificate)
                 self._certificate = written.path
-                self._say(f"certificate: {written.path}", v.Tone.ACCEPT, "good")
+                self._say(f"certificate written: {written.file_name}", v.Tone.ACCEPT, "good")
             case v.WriteNote(text=text):
                 event = write_note(self._scribe, text)
                 self._say(f"noted (no. {event.seq})", v.Tone.NONE, "info")

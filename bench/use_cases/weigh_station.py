@@ -93,6 +93,11 @@ class WeighStation:
         self.lost_words = ""
         self._laid: _Laid | None = None
 
+    @property
+    def holds(self) -> bool:
+        """A part that was taken still lies on the pan."""
+        return self._laid is not None
+
     def work_at(self, step: Step, *, aim: Cell | None = None) -> None:
         """Turn to a step, and within it to a cell.
 
@@ -178,15 +183,23 @@ class WeighStation:
                 self._doubt(decision)
             elif isinstance(decision, Asked):
                 self._ask(decision)
-            elif isinstance(decision, Advised):
-                self._say(decision.words, Tone.ATTENTION, "info")
             elif isinstance(decision, PanCleared):
                 self.question = None
-            elif isinstance(decision, ScaleLost):
-                self.lost_words = f"{decision.words} {decision.remedy}".strip()
+            else:
+                self._tell_of_scale(decision)
+
+    def _tell_of_scale(self, decision: Advised | ScaleLost | ScaleBack) -> None:
+        weighing = self.step in {Step.WEIGH, Step.BOBWEIGHTS}  # elsewhere the scale may rest, or be switched off
+        if isinstance(decision, Advised):
+            if weighing:
+                self._say(decision.words, Tone.ATTENTION, "info")
+        elif isinstance(decision, ScaleLost):
+            self.lost_words = f"{decision.words}. {decision.remedy}".strip()
+            if weighing:
                 self._say(f"scale: {self.lost_words}", Tone.REFUSE, "bad")
-            elif isinstance(decision, ScaleBack):
-                self.lost_words = ""
+        else:
+            self.lost_words = ""
+            if weighing:
                 self._say("scale: heard again; the pan must be seen empty once", Tone.ATTENTION, "info")
 
     def _show(self, live: Live) -> None:
