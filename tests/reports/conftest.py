@@ -121,7 +121,7 @@ def build(
         )
         for throw in spec.layout.throws
     )
-    amounts = {"front": (70.2, 214.0), "rear": (40.9, 31.0)}
+    amounts = {"front": (70.2, 214.0), "rear": (40.9, 31.0), "rim": (25.0, 80.0)}
     runs = tuple(
         Spin(
             entry=entry(60 + n),
