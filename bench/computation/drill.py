@@ -94,7 +94,7 @@ def curved_cap_volume(*, diameter_mm: float, outer_radius_mm: float) -> float:
     Examples
     --------
     >>> round(curved_cap_volume(diameter_mm=12.7, outer_radius_mm=88.0), 6)
-    7.260309
+    7.26031
     """
     a = positive(diameter_mm, quantity="diameter_mm") / 2.0
     radius = positive(outer_radius_mm, quantity="outer_radius_mm")

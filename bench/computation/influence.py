@@ -152,7 +152,7 @@ def influence_answer(
             before = run
             standing[trial.plane] = trial.added.as_complex
     condition = _checked_condition(matrix)
-    solution = np.linalg.lstsq(matrix, -start, rcond=None)[0]
+    solution = np.asarray(np.linalg.lstsq(matrix, -start, rcond=None)[0], dtype=np.complex128)
     if not bool(np.isfinite(solution).all()):
         raise QuantityError("trials", found="an answer too large", wanted="trial weights and readings of usual size")
     return InfluenceAnswer(
