@@ -6,6 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
+from drivers.balancers.row_profile import FixedColumns, Table
 from drivers.profile import Name, Numbers, PortSettings, ShortText, Strict
 from drivers.template import Template, TemplateError, Vocabulary
 
@@ -136,6 +137,10 @@ class BalancerProfile(Strict):
         What ends a capture from a port; empty when silence ends it.
     block : Block | None
         The layout for "keyed-block".
+    table : Table | None
+        The layout for "delimited-table".
+    columns : FixedColumns | None
+        The layout for "fixed-columns".
     """
 
     name: Name
@@ -151,6 +156,8 @@ class BalancerProfile(Strict):
     angle: AngleMeaning
     end_mark: Annotated[str, Field(max_length=40)] = ""
     block: Block | None = None
+    table: Table | None = None
+    columns: FixedColumns | None = None
 
     @property
     def vocabulary(self) -> Vocabulary:
@@ -178,6 +185,9 @@ class BalancerProfile(Strict):
     @model_validator(mode="after")
     def _templates_fit(self) -> Self:
         """Compile every template once, so that a bad one is found when the profile is read."""
+        rows = self.table.columns if self.table else self.columns.fields if self.columns else {"unit": ""}
+        if "unit" not in rows and self.unit is None:
+            raise ValueError("the rows have no unit field and the profile names no unit")
         if self.block is None:
             return self
         vocabulary = self.vocabulary
