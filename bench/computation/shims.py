@@ -1,4 +1,4 @@
-"""Which washers and shims from the shop's stock bring a bobweight to its target, the fewest pieces, both halves even."""
+"""Which washers and shims from stock bring a bobweight to its target: the fewest pieces, both halves even."""
 
 from __future__ import annotations
 
@@ -146,7 +146,7 @@ def _fewest(weights: list[float], most: list[int], missing_g: float, tolerance_g
         LinearConstraint(over, -np.inf, missing_g),
         LinearConstraint(under, missing_g, np.inf),
     ]
-    integrality = [1] * kinds + [0]
+    integrality = np.array([1] * kinds + [0], dtype=np.int64)
     bounds = Bounds(np.zeros(kinds + 1), np.array([*most, np.inf], dtype=np.float64))
 
     def least(cost: np.ndarray[tuple[int], np.dtype[np.float64]], extra: list[LinearConstraint]) -> list[int] | None:
