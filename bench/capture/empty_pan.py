@@ -162,7 +162,8 @@ class EmptyPan:
             run,
             shortest_s=length,
             division_g=scale.division_g,
-            noise_g=scale.noise.single_g,
+            noise=scale.noise,
+            load_g=0.0,
             lines_per_update=scale.tails.lines_per_update,
             end=end,
         )

@@ -12,6 +12,7 @@ CLIP = 4.0
 GROWTH_PER_G = 1.0 / 1000.0
 FASTEST_GROWTH_PER_G = 6.0 / 1000.0
 LOAD_MEMORY = 0.25
+SLOPE_PER_HALVES = sqrt(3.0)
 
 
 class _Variance:
@@ -20,12 +21,22 @@ class _Variance:
     def __init__(self, guess: float, *, weight: float, memory: float) -> None:
         self.value = guess
         self._weight = weight
-        self._memory = memory
+        self.memory = memory
 
     def learn(self, residual: float) -> None:
         square = min(residual * residual, CLIP * CLIP * self.value)
-        self._weight = min(self._weight + 1.0, self._memory)
+        self._weight = min(self._weight + 1.0, self.memory)
         self.value += (square - self.value) / self._weight
+
+
+def _between(variances: list[_Variance], lengths: tuple[float, ...], seconds: float) -> float:
+    if seconds >= lengths[-1]:
+        return variances[-1].value * lengths[-1] / seconds
+    upper = next(k for k, t in enumerate(lengths) if seconds < t)
+    lower = max(0, upper - 1)
+    width = lengths[upper] - lengths[lower]
+    share = (seconds - lengths[lower]) / width if width > 0 else 0.0
+    return variances[lower].value + max(0.0, share) * (variances[upper].value - variances[lower].value)
 
 
 class PanNoise:
@@ -43,7 +54,9 @@ class PanNoise:
         guess = (PRIOR_DIVISIONS * division_g) ** 2
         self._single = _Variance(guess, weight=PRIOR_COUNT, memory=REMEMBERED)
         self._means = [_Variance(guess / (1 + k), weight=2.0, memory=60 / (1 + k)) for k in range(len(BLOCKS_S))]
+        self._swings = [_Variance(4 * v.value, weight=2.0, memory=v.memory) for v in self._means]
         self._blocks: list[tuple[float, float, int]] = [(-1.0, 0.0, 0) for _ in BLOCKS_S]
+        self._before: list[float | None] = [None for _ in BLOCKS_S]
         self._growth = GROWTH_PER_G
         self._division_g = division_g
         self.learnt_s = 0.0
@@ -98,16 +111,25 @@ class PanNoise:
         float
             Standard deviation. [g]
         """
-        if seconds >= BLOCKS_S[-1]:
-            empty = sqrt(self._means[-1].value * BLOCKS_S[-1] / seconds)
-        else:
-            upper = next(k for k, t in enumerate(BLOCKS_S) if seconds < t)
-            lower = max(0, upper - 1)
-            low, high = self._means[lower].value, self._means[upper].value
-            width = BLOCKS_S[upper] - BLOCKS_S[lower]
-            share = (seconds - BLOCKS_S[lower]) / width if width > 0 else 0.0
-            empty = sqrt(low + max(0.0, share) * (high - low))
-        return empty * self.growth(load_g)
+        return sqrt(_between(self._means, BLOCKS_S, seconds)) * self.growth(load_g)
+
+    def swing_at(self, seconds: float, load_g: float) -> float:
+        """Return the standard deviation of rise or fall over a window of a pan at rest.
+
+        Parameters
+        ----------
+        seconds : float
+            Length of the window. [s]
+        load_g : float
+            Load. [g]
+
+        Returns
+        -------
+        float
+            Standard deviation of slope times length. [g]
+        """
+        halves = sqrt(_between(self._swings, tuple(2 * t for t in BLOCKS_S), seconds))
+        return SLOPE_PER_HALVES * halves * self.growth(load_g)
 
     def learn_empty(self, residual_g: float, seconds: float, interval_s: float) -> None:
         """Learn from one reading of the empty pan.
@@ -126,16 +148,36 @@ class PanNoise:
         for k, length in enumerate(BLOCKS_S):
             start, total, count = self._blocks[k]
             if count == 0 or seconds - start > 1.5 * length:
+                if count:
+                    self._before[k] = None
                 start, total, count = seconds, 0.0, 0
             total, count = total + residual_g, count + 1
             if seconds - start >= length - 0.5 * interval_s:
-                self._means[k].learn(total / count)
+                mean, before = total / count, self._before[k]
+                self._means[k].learn(mean)
+                if before is not None:
+                    self._swings[k].learn(mean - before)
+                self._before[k] = mean
                 count = 0
             self._blocks[k] = (start, total, count)
+
+    def suppose(self, single_g: float) -> None:
+        """Start again from a first impression of an unsteady pan.
+
+        Parameters
+        ----------
+        single_g : float
+            Standard deviation of single readings. [g]
+        """
+        square = single_g * single_g
+        self._single = _Variance(square, weight=PRIOR_COUNT, memory=REMEMBERED)
+        for k, (mean, swing) in enumerate(zip(self._means, self._swings, strict=True)):
+            mean.value, swing.value = square / (2 + 2 * k), square / (1 + k)
 
     def pause(self) -> None:
         """End the blocks that are under way: what comes next is not their continuation."""
         self._blocks = [(-1.0, 0.0, 0) for _ in BLOCKS_S]
+        self._before = [None for _ in BLOCKS_S]
 
     def learn_load(self, load_g: float, scatter_g: float) -> None:
         """Learn from a calm stretch how noise grows with the load.

@@ -9,6 +9,7 @@ from bench.capture.bobweight_machine import BobweightMachine
 from bench.capture.decisions import Advised, Asked, Decision, Doubted, Expected, Lifted, PanCleared, Phase, Taken
 from bench.capture.empty_pan import EmptyPan, PanEvent
 from bench.capture.family import Family
+from bench.capture.first_zero import FirstImpression
 from bench.capture.samples import Sample
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.second_look import SecondLook
@@ -47,6 +48,7 @@ class PanWatch:
         self._run = run
         self._settings = settings
         self._empty = EmptyPan(scale)
+        self._first = FirstImpression()
         self._settling = Settling(scale, settings)
         self._bobweight = BobweightMachine(steady_s=settings.bobweight_s)
         self.due: Expected | None = None
@@ -96,6 +98,7 @@ class PanWatch:
         self.asked = None
         self._scale.zero_seen = False
         self._told_zero = False
+        self._first.forget()
         self._scale.noise.pause()
         return [Lifted(at_ns, laid.taken.key)] if laid else []
 
@@ -210,19 +213,23 @@ class PanWatch:
             self._run,
             shortest_s=seconds,
             division_g=self._scale.division_g,
-            noise_g=self._scale.noise.single_at(load_g),
+            noise=self._scale.noise,
+            load_g=load_g,
             lines_per_update=self._scale.tails.lines_per_update,
         )
 
     def _seek_zero(self, sample: Sample) -> list[Decision]:
         self.phase = Phase.ASKING if self.asked else Phase.CLEAR_PAN
-        flat = self._flat(ZERO_CALM_S, 0.0)
-        if not flat:
-            return []
-        level = flat[0].window.mean_g
         reach = ZERO_REACH_DIVISIONS * self._scale.division_g
         if self._expected_g is not None:
             reach = min(reach, max(0.45 * self._expected_g, 3.0 * self._scale.division_g))
+        flat = self._flat(ZERO_CALM_S, 0.0)
+        if not flat:
+            noise = self._first.noise_g(sample, reach_g=reach, division_g=self._scale.division_g)
+            if noise is not None and noise > self._scale.noise.single_g:
+                self._scale.noise.suppose(noise)
+            return []
+        level = flat[0].window.mean_g
         if abs(level) <= reach or (self._told_zero and abs(level - self._scale.zero.grams) <= reach):
             error = self._scale.noise.mean_at(ZERO_CALM_S, 0.0)
             self._scale.zero.set(level, uncertainty_g=error, seconds=sample.seconds)
@@ -324,9 +331,7 @@ class PanWatch:
         base = self._scale.zero.grams + visit.base_g
         load = plateau.window.mean_g - self._scale.zero.grams
         seconds = at_ns / 1e9
-        u = uncertainty_of(
-            span_s=plateau.window.span_s, mean_sd_g=plateau.mean_sd_g, load_g=load, seconds=seconds, scale=self._scale
-        )
+        u = uncertainty_of(plateau, load_g=load, seconds=seconds, scale=self._scale)
         doubtful = (not certain) or too_uncertain(u, due, self._scale, self._settings)
         taken = value_of(
             self._run,
@@ -426,24 +431,24 @@ class PanWatch:
         key = laid.taken.key
         if laid.interrupted:
             return [Lifted(at_ns, key)]
-        noise = self._scale.noise.single_at(laid.weight_g)
         look = laid.look.found(
             half_off_s=laid.half_off_s,
             division_g=self._scale.division_g,
-            noise_g=noise,
+            noise=self._scale.noise,
+            load_g=laid.weight_g,
             lines_per_update=self._scale.tails.lines_per_update,
             interval_s=self._interval_s,
         )
         if look.doubted:
             return [Doubted(at_ns, key, f"it did not stand still at {laid.taken.grams} g while it lay there")]
-        if look.window is None:
+        if look.window is not None:
+            self._scale.noise.learn_load(laid.weight_g, look.window.scatter_g)
+        if look.window is None or not look.amends:
             return [Lifted(at_ns, key)]
-        self._scale.noise.learn_load(laid.weight_g, look.window.scatter_g)
         base = laid.look.level_g - laid.taken.refined_g
         error = look.window.scatter_g / sqrt(look.window.count)
-        u = uncertainty_of(
-            span_s=look.window.span_s, mean_sd_g=error, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=self._scale
-        )
+        better = Plateau(look.first, look.window, look.window.span_s, error)
+        u = uncertainty_of(better, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=self._scale)
         final = value_of(
             laid.look.run,
             look.first,

@@ -39,7 +39,7 @@ class ScaleMemory:
         self.division_g = float(self.step * self.factor)
         self.places = max(0, -int(f"{self.division_g:e}".partition("e")[2]))
         self.noise = PanNoise(self.division_g)
-        self.zero = TrackedZero(division_g=self.division_g, drift_g_per_min=settings.drift_g_per_min)
+        self.zero = TrackedZero(division_g=self.division_g, drift_divisions_per_min=settings.drift_divisions_per_min)
         self.tails = TailMemory(settings.settling_s)
         self.zero_seen = False
 

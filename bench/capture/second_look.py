@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import sqrt
 
+from bench.capture.noise import PanNoise
 from bench.capture.samples import Sample
 from bench.capture.settle import is_flat
 from bench.capture.windows import SampleRun, Window
@@ -22,11 +23,13 @@ class Look:
     Attributes
     ----------
     window : Window or None
-        The stretch that amends the value; None when it stays.
+        The longest flat stretch up to the lift; None when there was none.
     first : int
         First sample of that stretch in the run.
     end : int
         Index after its last sample.
+    amends : bool
+        It tells another value than the one that was taken.
     doubted : bool
         The value is not confirmed and nothing better was seen.
     off_g : float
@@ -36,6 +39,7 @@ class Look:
     window: Window | None = None
     first: int = 0
     end: int = 0
+    amends: bool = False
     doubted: bool = False
     off_g: float = 0.0
 
@@ -93,7 +97,14 @@ class SecondLook:
         self.run.restart()
 
     def found(
-        self, *, half_off_s: float | None, division_g: float, noise_g: float, lines_per_update: float, interval_s: float
+        self,
+        *,
+        half_off_s: float | None,
+        division_g: float,
+        noise: PanNoise,
+        load_g: float,
+        lines_per_update: float,
+        interval_s: float,
     ) -> Look:
         """Return what the whole time on the pan says, now that the part has left.
 
@@ -103,8 +114,10 @@ class SecondLook:
             Moment at which half of the weight was gone. [s]
         division_g : float
             Division. [g]
-        noise_g : float
-            Standard deviation of one reading at this load. [g]
+        noise : PanNoise
+            What is learnt of the noise.
+        load_g : float
+            Load. [g]
         lines_per_update : float
             Lines for each change of the display.
         interval_s : float
@@ -127,14 +140,15 @@ class SecondLook:
             if first is None or end - first < 3:
                 continue
             window = self.run.window(first, end=end)
-            if not is_flat(window, division_g=division_g, noise_g=noise_g, lines_per_update=lines_per_update):
+            if not is_flat(
+                window, division_g=division_g, noise=noise, load_g=load_g, lines_per_update=lines_per_update
+            ):
                 continue
             off = window.mean_g - self.level_g
             error = window.scatter_g * sqrt(lines_per_update / window.count)
-            if abs(off) <= max(division_g, 3.0 * sqrt(error**2 + 0.25 * self._uncertainty_g**2)):
-                return Look(off_g=off)
-            return Look(window, first, end, off_g=off)
-        return self._newest(end, division_g=division_g, noise_g=noise_g)
+            same = abs(off) <= max(division_g, 3.0 * sqrt(error**2 + 0.25 * self._uncertainty_g**2))
+            return Look(window, first, end, amends=not same, off_g=off)
+        return self._newest(end, division_g=division_g, noise_g=noise.single_at(load_g))
 
     def _newest(self, end: int, *, division_g: float, noise_g: float) -> Look:
         first = self.run.first_of(NEWEST_S, end=end)

@@ -29,8 +29,8 @@ class WeighSettings:
         Longest time that the scale's own "not steady" is obeyed. [s]
     settling_s : float
         Settling constant until it is learnt. [s]
-    drift_g_per_min : float
-        Drift of the zero that is allowed for. [g/min]
+    drift_divisions_per_min : float
+        Drift of the zero that is allowed for. [division/min]
     good_divisions : float
         Uncertainty that is good where a set has no limit. [division]
     refused_divisions : float
@@ -48,7 +48,7 @@ class WeighSettings:
     off_s: float = 1.2
     veto_s: float = 3.0
     settling_s: float = 0.12
-    drift_g_per_min: float = 0.1
-    good_divisions: float = 0.55
+    drift_divisions_per_min: float = 1.0
+    good_divisions: float = 0.68
     refused_divisions: float = 1.2
     bobweight_s: float = 1.5

@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import sqrt
 
+from bench.capture.noise import PanNoise
 from bench.capture.windows import SampleRun, Window
 
-LADDER = (1.0, 1.5, 2.0, 3.0, 4.5)
+LADDER = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 3.75, 4.5)
 LONGEST_S = 6.0
 FEWEST_LINES = 3
 ROUNDING = 1.001
+SWING_SD = 1.7
+SCATTER_SD = 1.5
+WIDEST_SWING_DIVISIONS = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +39,7 @@ class Plateau:
     mean_sd_g: float
 
 
-def is_flat(window: Window, *, division_g: float, noise_g: float, lines_per_update: float) -> bool:
+def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float, lines_per_update: float) -> bool:
     """Return whether a window shows a pan at rest.
 
     Parameters
@@ -44,8 +48,10 @@ def is_flat(window: Window, *, division_g: float, noise_g: float, lines_per_upda
         What is seen.
     division_g : float
         Division. [g]
-    noise_g : float
-        Standard deviation of one reading at this load. [g]
+    noise : PanNoise
+        What is learnt of the noise.
+    load_g : float
+        Load. [g]
     lines_per_update : float
         Lines for each change of the display: repeats are no evidence.
 
@@ -58,11 +64,12 @@ def is_flat(window: Window, *, division_g: float, noise_g: float, lines_per_upda
     d = division_g
     if window.spread_g <= ROUNDING * d and abs(window.halves_g) <= 0.667 * d:
         return True
-    if window.scatter_g > max(0.35 * d, 1.3 * noise_g):
+    if window.scatter_g > max(0.35 * d, SCATTER_SD * noise.single_at(load_g)):
         return False
     fall = abs(window.slope_g_per_s) * window.span_s
     chance = window.scatter_g * sqrt(12.0 * lines_per_update / window.count)
-    return fall <= max(0.6 * d, 2.0 * chance)
+    usual = min(SWING_SD * noise.swing_at(window.span_s, load_g), WIDEST_SWING_DIVISIONS * d)
+    return fall <= max(0.6 * d, 2.0 * chance, usual)
 
 
 def flat_windows(
@@ -70,7 +77,8 @@ def flat_windows(
     *,
     shortest_s: float,
     division_g: float,
-    noise_g: float,
+    noise: PanNoise,
+    load_g: float,
     lines_per_update: float,
     end: int | None = None,
 ) -> list[Plateau]:
@@ -84,8 +92,10 @@ def flat_windows(
         Length the evidence must have. [s]
     division_g : float
         Division. [g]
-    noise_g : float
-        Standard deviation of one reading at this load. [g]
+    noise : PanNoise
+        What is learnt of the noise.
+    load_g : float
+        Load. [g]
     lines_per_update : float
         Lines for each change of the display.
     end : int or None
@@ -111,9 +121,7 @@ def flat_windows(
         window = run.window(first, end=end)
         if window.count < FEWEST_LINES:
             continue
-        if is_flat(window, division_g=division_g, noise_g=noise_g, lines_per_update=lines_per_update):
+        if is_flat(window, division_g=division_g, noise=noise, load_g=load_g, lines_per_update=lines_per_update):
             sd = window.scatter_g * sqrt(lines_per_update / window.count)
             found.append(Plateau(first, window, seconds, sd))
-        elif step == 1.0:
-            break
     return found

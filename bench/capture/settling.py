@@ -19,6 +19,7 @@ ASKED_AGAIN_SHARE = 0.01
 UNBLOCKED_SHARE = 0.02
 HOPELESS_S = 2.0
 LIGHT_G = 5.0
+RESTLESS_S = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,19 +73,13 @@ class Settling:
             run,
             shortest_s=seconds,
             division_g=self._scale.division_g,
-            noise_g=self._scale.noise.single_at(load_g),
+            noise=self._scale.noise,
+            load_g=load_g,
             lines_per_update=self._scale.tails.lines_per_update,
         )
 
     def _uncertainty(self, plateau: Plateau, load_g: float, seconds: float, *, with_noise: bool = True) -> float:
-        return uncertainty_of(
-            span_s=plateau.window.span_s,
-            mean_sd_g=plateau.mean_sd_g,
-            load_g=load_g,
-            seconds=seconds,
-            scale=self._scale,
-            with_noise=with_noise,
-        )
+        return uncertainty_of(plateau, load_g=load_g, seconds=seconds, scale=self._scale, with_noise=with_noise)
 
     def judge(self, run: SampleRun, sample: Sample, visit: Visit, due: Expected, family: Family) -> Finding:
         """Take a reading of something that is not taken yet.
@@ -117,8 +112,10 @@ class Settling:
         )
         flat = self._flat(run, shortest, load)
         if not flat:
-            visit.calm_s = visit.best = None
+            if visit.flat_s is None or sample.seconds - visit.flat_s > RESTLESS_S:
+                visit.calm_s = visit.best = None
             return self._explain(visit, sample, "it does not come to rest: take the hands off, keep the bench still")
+        visit.flat_s = sample.seconds
         if visit.calm_s is None:
             visit.calm_s = sample.seconds - shortest
         value = flat[0].window.mean_g - scale.zero.grams - visit.base_g

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from math import exp, hypot, pi, sqrt
 
-SHORT_LEARNING = 1.3
-ZERO_SHARE = 1.2
+SHORT_LEARNING = 1.1
+ZERO_SHARE = 1.1
+FLICKERS_DIVISIONS = 0.35
 
 
 def rounding_g(*, division_g: float, scatter_g: float) -> float:
@@ -19,7 +20,7 @@ def rounding_g(*, division_g: float, scatter_g: float) -> float:
     division_g : float
         Division. [g]
     scatter_g : float
-        Standard deviation of the readings before rounding. [g]
+        Standard deviation of the readings as shown. [g]
 
     Returns
     -------
@@ -33,16 +34,20 @@ def rounding_g(*, division_g: float, scatter_g: float) -> float:
 
     Examples
     --------
-    >>> round(rounding_g(division_g=0.1, scatter_g=0.03), 4)
-    0.0038
+    >>> round(rounding_g(division_g=0.1, scatter_g=0.06), 4)
+    0.0003
     """
     still = division_g / sqrt(12.0)
-    flicker = division_g / (pi * sqrt(2.0)) * exp(-2.0 * (pi * scatter_g / division_g) ** 2)
-    return still if flicker >= 0.9 * division_g / (pi * sqrt(2.0)) else min(still, flicker)
+    if scatter_g <= FLICKERS_DIVISIONS * division_g:
+        return still
+    # what the readings show includes the rounding itself: take it off before trusting the flicker
+    before = sqrt(max(0.0, scatter_g**2 - division_g**2 / 12.0))
+    flicker = division_g / (pi * sqrt(2.0)) * exp(-2.0 * (pi * before / division_g) ** 2)
+    return min(still, flicker)
 
 
 def standard_uncertainty_g(
-    *, division_g: float, noise_of_mean_g: float, zero_g: float, drift_g: float, between_g: float = 0.0
+    *, division_g: float, scatter_g: float, scatter_at_zero_g: float, noise_of_mean_g: float, zero_g: float
 ) -> float:
     """Return the standard uncertainty of one captured weight.
 
@@ -50,14 +55,14 @@ def standard_uncertainty_g(
     ----------
     division_g : float
         Division, counted at load and at zero. [g]
+    scatter_g : float
+        Scatter of single readings at load: flicker lessens rounding. [g]
+    scatter_at_zero_g : float
+        The same at zero. [g]
     noise_of_mean_g : float
         Standard deviation of the mean. [g]
     zero_g : float
-        Standard uncertainty of the tracked zero. [g]
-    drift_g : float
-        Drift allowed for since the zero was read. [g]
-    between_g : float
-        Standard uncertainty from putting the part down again. [g]
+        Standard uncertainty of the tracked zero, drift since it was read included. [g]
 
     Returns
     -------
@@ -66,8 +71,12 @@ def standard_uncertainty_g(
 
     Examples
     --------
-    >>> round(standard_uncertainty_g(division_g=0.1, noise_of_mean_g=0.01, zero_g=0.01, drift_g=0.0), 3)
+    >>> u = standard_uncertainty_g(
+    ...     division_g=0.1, scatter_g=0.01, scatter_at_zero_g=0.01, noise_of_mean_g=0.01, zero_g=0.01
+    ... )
+    >>> round(u, 3)
     0.044
     """
-    rounding = division_g / sqrt(6.0)
-    return hypot(rounding, SHORT_LEARNING * noise_of_mean_g, ZERO_SHARE * zero_g, drift_g / sqrt(3.0), between_g)
+    load = rounding_g(division_g=division_g, scatter_g=scatter_g)
+    zero = rounding_g(division_g=division_g, scatter_g=scatter_at_zero_g)
+    return hypot(load, zero, SHORT_LEARNING * noise_of_mean_g, ZERO_SHARE * zero_g)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from bench.capture.decisions import Expected, Taken
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
+from bench.capture.settle import Plateau
 from bench.capture.uncertainty import standard_uncertainty_g
 from bench.capture.units import nearest_step
 from bench.capture.windows import SampleRun
@@ -61,16 +62,14 @@ def too_uncertain(uncertainty_g: float, due: Expected, scale: ScaleMemory, setti
 
 
 def uncertainty_of(
-    *, span_s: float, mean_sd_g: float, load_g: float, seconds: float, scale: ScaleMemory, with_noise: bool = True
+    plateau: Plateau, *, load_g: float, seconds: float, scale: ScaleMemory, with_noise: bool = True
 ) -> float:
     """Return the standard uncertainty of a mean at load less the zero.
 
     Parameters
     ----------
-    span_s : float
-        Length of the stretch. [s]
-    mean_sd_g : float
-        Standard deviation of its mean from its own scatter. [g]
+    plateau : Plateau
+        The stretch.
     load_g : float
         Load. [g]
     seconds : float
@@ -85,12 +84,13 @@ def uncertainty_of(
     float
         Standard uncertainty. [g]
     """
-    noise = max(mean_sd_g, scale.noise.mean_at(span_s, load_g)) if with_noise else 0.0
+    learnt = scale.noise.mean_at(plateau.window.span_s, load_g)
     return standard_uncertainty_g(
         division_g=scale.division_g,
-        noise_of_mean_g=noise,
+        scatter_g=plateau.window.scatter_g,
+        scatter_at_zero_g=scale.noise.single_g,
+        noise_of_mean_g=max(plateau.mean_sd_g, learnt) if with_noise else 0.0,
         zero_g=scale.zero.uncertainty_g(seconds),
-        drift_g=0.0,
     )
 
 

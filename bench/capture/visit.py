@@ -73,6 +73,8 @@ class Visit:
         Set once a value was taken.
     calm_s : float or None
         Since when it has been calm. [s]
+    flat_s : float or None
+        When it was last seen flat. [s]
     best : tuple[Plateau, float] or None
         Best plateau so far and its uncertainty.
     veto_s : float or None
@@ -93,6 +95,7 @@ class Visit:
     lowest_proof_s: float = 0.0
     laid: Laid | None = None
     calm_s: float | None = None
+    flat_s: float | None = None
     best: tuple[Plateau, float] | None = None
     veto_s: float | None = None
     blocked_g: float | None = None

@@ -17,13 +17,13 @@ class TrackedZero:
     ----------
     division_g : float
         Division of the scale. [g]
-    drift_g_per_min : float
-        Drift that is allowed for between two looks. [g/min]
+    drift_divisions_per_min : float
+        Drift that is allowed for between two looks. [division/min]
     """
 
-    def __init__(self, *, division_g: float, drift_g_per_min: float) -> None:
+    def __init__(self, *, division_g: float, drift_divisions_per_min: float) -> None:
         self._division_g = division_g
-        self._drift_g_per_s = drift_g_per_min / 60.0
+        self._drift_g_per_s = drift_divisions_per_min * division_g / 60.0
         self.grams = 0.0
         self._variance = 0.0
         self._at_s = 0.0
