@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
-
 _PADDING = "(?>0{0,6}(?=[0-9]))"
 _DIGITS = f"{_PADDING}[0-9]{{1,7}}+"
 

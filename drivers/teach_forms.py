@@ -89,13 +89,16 @@ def template_of(
 
 def _sign_column(columns: Sequence[Column], value_at: int) -> int | None:
     """Return the changing sign right behind the value, or else the nearest one before it."""
-    for at in (value_at + 1, *range(value_at - 1, -1, -1)):
+    places: list[int] = [value_at + 1, *range(value_at - 1, -1, -1)]
+    for at in places:
         if at < len(columns) and len(columns[at].texts) > 1 and columns[at].texts <= _SIGNS:
             return at
     return None
 
 
-def _field(rows: Sequence[Row], column: Column, words: Words, *, near: bool, sign: bool) -> str | None:
+def _field(  # noqa: PLR0911 - one return for each sort of field
+    rows: Sequence[Row], column: Column, words: Words, *, near: bool, sign: bool
+) -> str | None:
     """Choose the field of one column."""
     texts, optional = column.texts, "?" if None in column.cells else ""
     if column.kind == "number":

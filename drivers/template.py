@@ -214,7 +214,9 @@ class Template:
             return f"(?:{inner})?+"
         return f"(?>{inner})"
 
-    def _inner(self, name: str, *, width: int, following: str) -> str:
+    def _inner(  # noqa: PLR0911 - one return for each sort of field
+        self, name: str, *, width: int, following: str
+    ) -> str:
         """Compile what a field may hold."""
         if name == "digits" or name in self.vocabulary.patterns:
             return self.vocabulary.patterns.get(name) or (f"[0-9]{{{width}}}" if width else "[0-9]++")

@@ -30,7 +30,7 @@ def check_row_fields(names: set[str]) -> None:
     unknown = names - _PLAIN_FIELDS - split
     if unknown:
         wanted = ", ".join(sorted(_PLAIN_FIELDS)) + ', or a plane with ".amount" or ".angle"'
-        raise ValueError(f"no field is called {sorted(unknown)[0]!r}; wanted {wanted}")
+        raise ValueError(f"no field is called {min(unknown)!r}; wanted {wanted}")
     one_a_plane = {"plane", "amount", "angle"} <= names
     pairs = {name.split(".")[0] for name in split}
     whole = bool(pairs) and all({f"{pair}.amount", f"{pair}.angle"} <= names for pair in pairs)

@@ -94,7 +94,9 @@ class BlockScale:
     def _forget(self) -> None:
         self._fields, self._weight, self._lines = {}, None, []
 
-    def _take(self, line: bytes | Overlong, at_ns: int) -> Reading | LineFault | None:
+    def _take(  # noqa: PLR0911 - each way a block can go on or end is told where it happens
+        self, line: bytes | Overlong, at_ns: int
+    ) -> Reading | LineFault | None:
         found = self._reader.match(line, at_ns)
         if isinstance(found, LineFault):
             self._forget()

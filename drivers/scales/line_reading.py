@@ -7,6 +7,7 @@ from decimal import Decimal
 from drivers.checks import check_holds
 from drivers.contract import Condition, LineFault, Reading
 from drivers.framing import Overlong
+from drivers.profile import ProfileError
 from drivers.scales.scale_profile import ScaleLine, ScaleProfile
 from drivers.showing import shown_bytes
 from drivers.template import Template
@@ -26,9 +27,17 @@ class LineReader:
     ----------
     profile : ScaleProfile
         What the scale sends.
+
+    Raises
+    ------
+    ProfileError
+        If the profile describes no line.
     """
 
     def __init__(self, profile: ScaleProfile) -> None:
+        if not profile.line:
+            wanted = "at least one [[line]] with a template"
+            raise ProfileError(where=profile.name, field="line", found="nothing", wanted=wanted)
         self._profile = profile
         vocabulary = profile.vocabulary
         self._forms = [(Template(line.text, vocabulary), line) for line in profile.line]

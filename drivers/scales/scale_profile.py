@@ -171,7 +171,7 @@ class ScaleProfile(Strict):
     checksum : Checksum | None
         Check characters, when the line ends with a ``{check}`` field.
     line : tuple[ScaleLine, ...]
-        The forms, tried in their order.
+        The forms, tried in their order; none for a driver that reads no lines.
     """
 
     name: Name
@@ -188,7 +188,7 @@ class ScaleProfile(Strict):
     minus: tuple[str, ...] = ("-",)
     plus: tuple[str, ...] = ("+",)
     checksum: Checksum | None = None
-    line: Annotated[tuple[ScaleLine, ...], Field(min_length=1, max_length=32)]
+    line: Annotated[tuple[ScaleLine, ...], Field(max_length=32)] = ()
 
     @property
     def vocabulary(self) -> Vocabulary:
