@@ -163,7 +163,7 @@ class Tolerance(Value):
     shop_limit_g: Positive | None = 1.0
     grade_mm_per_s: Positive | None = None
     bobweight_g: Positive = 0.1
-    spin_uncertainty_g: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 0.1
+    spin_uncertainty_g: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 0.2
 
     @model_validator(mode="after")
     def _has_a_limit(self) -> Tolerance:

@@ -76,8 +76,8 @@ def demo_spec() -> JobSpec:
         rotor_mass_kg=31.5,
         speed_rpm=4600.0,
         planes=(
-            CorrectionPlane(name="front", radius_mm=90.0, position_mm=0.0),
-            CorrectionPlane(name="rear", radius_mm=90.0, position_mm=450.0),
+            CorrectionPlane(name="front", radius_mm=90.0, position_mm=0.0, centre_deg=180.0, arc_deg=110.0),
+            CorrectionPlane(name="rear", radius_mm=90.0, position_mm=450.0, centre_deg=0.0, arc_deg=110.0),
         ),
         tolerance=Tolerance(shop_limit_g=1.0, bobweight_g=0.1),
         simulated=True,
