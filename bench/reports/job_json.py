@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, JsonValue
 
 from bench.models.job import JobSpec
 from bench.models.job_state import Entry, JobState
@@ -135,7 +135,10 @@ class CheckpointPart(_Part):
 
 
 class JobDocument(_Part):
-    """The whole document. Weights are decimal strings, because their decimals are the scale's resolution."""
+    """The whole document. Weights are decimal strings, because their decimals are the scale's resolution.
+
+    Events stand as they were recorded, of whatever version; the trail reads and checks them.
+    """
 
     format: Literal["spinledger-job"] = "spinledger-job"
     version: Literal[1] = 1
@@ -153,7 +156,7 @@ class JobDocument(_Part):
     signed_off: SignOffPart | None
     notes: tuple[NotePart, ...]
     checkpoint: CheckpointPart
-    events: tuple[Event, ...] = ()
+    events: tuple[dict[str, JsonValue], ...] = ()
 
 
 def job_document(
@@ -233,7 +236,7 @@ def job_document(
         signed_off=_signed(state),
         notes=tuple(NotePart(text=text, recorded=_by(entry)) for entry, text in state.notes),
         checkpoint=CheckpointPart(bench=checkpoint.bench, length=checkpoint.length, head=checkpoint.head),
-        events=tuple(events),
+        events=tuple(event.model_dump(mode="json") for event in events),
     )
 
 

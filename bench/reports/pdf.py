@@ -39,8 +39,17 @@ class OutsideRequestError(Exception):
         super().__init__(f"PDF: the page asks for {self.url!r}; a certificate needs nothing from outside")
 
 
-def _refuse(url: str, *_: object, **__: object) -> dict[str, object]:
-    raise OutsideRequestError(url)
+class _Nowhere:
+    """Stands where the library would fetch: remembers what was asked for and fetches nothing."""
+
+    _fail_on_errors = False  # read by the library: it carries on, and the caller refuses the page afterwards
+
+    def __init__(self) -> None:
+        self.asked: list[str] = []
+
+    def __call__(self, url: str, *_: object, **__: object) -> dict[str, object]:
+        self.asked.append(url)
+        raise OutsideRequestError(url)
 
 
 def certificate_pdf(html: str, *, paper: Paper) -> bytes:
@@ -62,11 +71,16 @@ def certificate_pdf(html: str, *, paper: Paper) -> bytes:
     ------
     PdfMissingError
         When the library or a part of the system it needs is missing.
+    OutsideRequestError
+        When the page asks for anything from outside; nothing was fetched.
     """
     try:
         library: Any = importlib.import_module("weasyprint")  # it tells no types
     except (ImportError, OSError) as fault:
         raise PdfMissingError(str(fault).partition("\n")[0][:200]) from fault
     sheet = library.CSS(string=f"@page {{ size: {paper}; }}")
-    made: bytes = library.HTML(string=html, url_fetcher=_refuse).write_pdf(stylesheets=[sheet])
+    nowhere = _Nowhere()
+    made: bytes = library.HTML(string=html, url_fetcher=nowhere).write_pdf(stylesheets=[sheet])
+    if nowhere.asked:
+        raise OutsideRequestError(nowhere.asked[0])
     return made

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -55,6 +55,18 @@ def entry(seq: int, *, how: str = "simulated", by: str = "MK") -> Entry:
     )
 
 
+def sum_lines(cylinders: tuple[int, ...]) -> Iterator[SumLine]:
+    for c in cylinders:
+        yield SumLine(f"piston, cylinder {c}", 603.7, 0.5, 301.85)
+        yield SumLine(f"pin, cylinder {c}", 188.5, 0.5, 94.25)
+        yield SumLine(f"rings, cylinder {c}", 30.1, 0.5, 15.05)
+        yield SumLine(f"locks, cylinder {c}", 2.9, 0.5, 1.45)
+        yield SumLine(f"rod small end, cylinder {c}", 250.0, 0.5, 125.0)
+        yield SumLine(f"rod big end (whole less small end), cylinder {c}", 568.2, 1.0, 568.2)
+    yield SumLine("rod bearings", 100.2, 1.0, 100.2)
+    yield SumLine("oil", 6.0, 1.0, 6.0)
+
+
 def build(
     spec: JobSpec | None = None, *, text: str = "", spins: int = 5, cuts: int = 6, finished: bool = True
 ) -> Sample:
@@ -101,19 +113,7 @@ def build(
             throw=throw.number,
             target_g=2317.8,
             standard_uncertainty_g=0.12,
-            lines=tuple(
-                line
-                for c in throw.cylinders
-                for line in (
-                    SumLine(f"piston, cylinder {c}", 603.7, 0.5, 301.85),
-                    SumLine(f"pin, cylinder {c}", 188.5, 0.5, 94.25),
-                    SumLine(f"rings, cylinder {c}", 30.1, 0.5, 15.05),
-                    SumLine(f"locks, cylinder {c}", 2.9, 0.5, 1.45),
-                    SumLine(f"rod small end, cylinder {c}", 250.0, 0.5, 125.0),
-                    SumLine(f"rod big end (whole less small end), cylinder {c}", 568.2, 1.0, 568.2),
-                )
-            )
-            + (SumLine("rod bearings", 100.2, 1.0, 100.2), SumLine("oil", 6.0, 1.0, 6.0)),
+            lines=tuple(sum_lines(throw.cylinders)),
             missing=(),
             made_g=Decimal("2317.8"),
             off_g=0.04,

@@ -7,6 +7,7 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -20,7 +21,7 @@ from bench.trail.contract import Checkpoint
 from bench.use_cases.demo_job import demo_spec, usual_kinds
 
 
-def written(sample, **changes):
+def written(sample: Any, **changes: Any) -> str:
     given = {
         "state": sample.state,
         "review": sample.review,
@@ -31,7 +32,7 @@ def written(sample, **changes):
     return certificate_html(**(given | changes))
 
 
-def test_facts_are_those_of_the_job(sample):
+def test_facts_are_those_of_the_job(sample: Any) -> None:
     facts = read_facts(written(sample))
     assert facts["job"] == "2026-0001"
     assert facts["piston 1"] == "603.7"
@@ -53,18 +54,18 @@ def test_facts_are_those_of_the_job(sample):
     assert facts["signed"].startswith("Signed off by MK")
 
 
-def test_no_mark_of_simulation_on_a_real_job(make):
+def test_no_mark_of_simulation_on_a_real_job(make: Any) -> None:
     assert "SIMULATED" not in written(make(demo_spec().model_copy(update={"simulated": False, "serial": "7"})))
 
 
-def test_the_page_holds_the_cautions_and_the_replaced_one(sample):
+def test_the_page_holds_the_cautions_and_the_replaced_one(sample: Any) -> None:
     page = written(sample, replaces="2026-0001.html of 2026-03-01")
     assert "judgement of a qualified person come first" in page
     assert read_facts(page)["replaces"].startswith("Replaces 2026-0001.html of 2026-03-01.")
     assert "a habit of the trade, not a verdict" in page
 
 
-def test_bobweight_sum_is_itemised_and_adds_up(sample):
+def test_bobweight_sum_is_itemised_and_adds_up(sample: Any) -> None:
     sheet = certificate_weights.sum_sheets(sample.state, sample.review)[0]
     assert [row.label for row in sheet.rows][:1] == ["piston"]
     assert sheet.rows[0].parts[0] == ("603.7 + 603.7", "603.70")
@@ -73,7 +74,7 @@ def test_bobweight_sum_is_itemised_and_adds_up(sample):
         assert math.fsum(float(row.parts[throw][1]) for row in sheet.rows) == pytest.approx(2317.8, abs=0.051)
 
 
-def test_typed_and_retaken_weights_are_marked_and_explained(sample):
+def test_typed_and_retaken_weights_are_marked_and_explained(sample: Any) -> None:
     page = written(sample)
     assert '<span data-fact="piston 3">605.3</span><sup>rx</sup>' in page
     assert '<span data-fact="pin 5">188.5</span><sup>t</sup>' in page
@@ -81,7 +82,7 @@ def test_typed_and_retaken_weights_are_marked_and_explained(sample):
     assert "piston pin 5: typed by MK, scale was away" in page
 
 
-def test_a_job_without_runs_is_a_draft_that_claims_nothing(make):
+def test_a_job_without_runs_is_a_draft_that_claims_nothing(make: Any) -> None:
     facts = read_facts(written(make(spins=0, cuts=0, finished=False)))
     assert facts["whole verdict"] == "✗ Not spun yet: nothing is known about its unbalance"
     assert facts["signed"] == "Not signed off: this page is a draft."
@@ -90,12 +91,12 @@ def test_a_job_without_runs_is_a_draft_that_claims_nothing(make):
 
 
 @pytest.mark.parametrize("verdict", [v for v in PlaneVerdict if v is not PlaneVerdict.INSIDE])
-def test_only_inside_reads_as_inside(sample, verdict):
+def test_only_inside_reads_as_inside(sample: Any, verdict: PlaneVerdict) -> None:
     review = replace(sample.review, whole_verdict=verdict)
     assert read_facts(written(sample, review=review))["whole verdict"] == f"✗ Not inside tolerance: {verdict.value}"
 
 
-def test_what_is_no_number_is_shown_as_such(sample):
+def test_what_is_no_number_is_shown_as_such(sample: Any) -> None:
     planes = tuple(replace(p, amount_g=math.nan, angle_deg=math.nan, limit_g=math.inf) for p in sample.review.planes)
     spin = sample.state.spins[-1]
     bad = replace(spin, planes=tuple(replace(p, amount_g=math.nan) for p in spin.planes))
@@ -109,11 +110,11 @@ def test_what_is_no_number_is_shown_as_such(sample):
     assert "nan" not in page.lower()
 
 
-def test_the_same_arguments_give_the_same_page(sample):
+def test_the_same_arguments_give_the_same_page(sample: Any) -> None:
     assert written(sample) == written(sample)
 
 
-def test_many_runs_and_cuts_say_what_was_left_out(make):
+def test_many_runs_and_cuts_say_what_was_left_out(make: Any) -> None:
     page = written(make(spins=14, cuts=20))
     assert "7 runs, 3 to 9, are in the trail" in page
     assert "11 earlier cuts are in the trail" in page
@@ -122,7 +123,7 @@ def test_many_runs_and_cuts_say_what_was_left_out(make):
     assert facts["cuts"].startswith("20 cuts; in all front −42.7 g")
 
 
-def test_a_flywheel_has_one_plane_and_no_weights(make):
+def test_a_flywheel_has_one_plane_and_no_weights(make: Any) -> None:
     spec = demo_spec().model_copy(
         update={
             "layout": EngineLayout(name="single flywheel"),
@@ -142,7 +143,7 @@ def test_a_flywheel_has_one_plane_and_no_weights(make):
     assert "Thick arc: metal." in page
 
 
-def test_a_twelve_cylinder_job_has_several_sheets(make):
+def test_a_twelve_cylinder_job_has_several_sheets(make: Any) -> None:
     throws = tuple(Throw(number=i + 1, pin_deg=60.0 * i, cylinders=(2 * i + 1, 2 * i + 2)) for i in range(6))
     spec = demo_spec().model_copy(
         update={"layout": EngineLayout(name="V12", throws=throws), "kinds": usual_kinds()[:1] + usual_kinds()[-1:]}
@@ -163,22 +164,22 @@ class Balance(HTMLParser):
 
     void = frozenset({"meta", "br"})
 
-    def __init__(self):
+    def __init__(self) -> None:
         super().__init__()
         self.open = []
 
-    def handle_starttag(self, tag, attrs):
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag not in self.void:
             self.open.append(tag)
 
-    def handle_startendtag(self, tag, attrs):
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         pass
 
-    def handle_endtag(self, tag):
+    def handle_endtag(self, tag: str) -> None:
         assert self.open.pop() == tag
 
 
-def test_the_page_is_well_formed_and_its_pictures_are_xml(sample):
+def test_the_page_is_well_formed_and_its_pictures_are_xml(sample: Any) -> None:
     page = written(sample, replaces="old.html")
     reader = Balance()
     reader.feed(page)
@@ -189,7 +190,7 @@ def test_the_page_is_well_formed_and_its_pictures_are_xml(sample):
         ET.fromstring("<svg" + part.split("</svg>")[0] + "</svg>")
 
 
-def test_checkpoint_is_read_back_from_the_page(sample):
+def test_checkpoint_is_read_back_from_the_page(sample: Any) -> None:
     assert read_checkpoint(written(sample)) == sample.checkpoint
 
 
@@ -202,17 +203,17 @@ def test_checkpoint_is_read_back_from_the_page(sample):
         lambda page: "",
     ],
 )
-def test_a_changed_page_has_no_checkpoint(sample, change):
+def test_a_changed_page_has_no_checkpoint(sample: Any, change: Any) -> None:
     with pytest.raises(CheckpointTextError, match="wanted spinledger-checkpoint:1:LENGTH:HASH:BENCH"):
         read_checkpoint(change(written(sample)))
 
 
-def test_checkpoint_line_round_trip_with_odd_bench():
+def test_checkpoint_line_round_trip_with_odd_bench() -> None:
     checkpoint = Checkpoint(bench="bänk: 2", length=0, head="f" * 64)
     assert parse_checkpoint(checkpoint_line(checkpoint) + "\r\n") == checkpoint
 
 
-def test_a_newer_certificate_says_what_it_changes(make):
+def test_a_newer_certificate_says_what_it_changes(make: Any) -> None:
     older, newer = make(), make()
     planes = (replace(newer.review.planes[0], amount_g=0.25), *newer.review.planes[1:])
     newer_page = written(
@@ -229,7 +230,7 @@ def test_a_newer_certificate_says_what_it_changes(make):
     assert "percent figure: now '99.962 %', was not there" in back
 
 
-def test_cuts_are_told_after_the_run_they_follow(sample):
+def test_cuts_are_told_after_the_run_they_follow(sample: Any) -> None:
     told = certificate_spins.cuts(sample.state)
     assert [(c.plane, c.after_run, c.grams) for c in told][:3] == [
         ("front", "1", "−20.00"),
@@ -238,7 +239,7 @@ def test_cuts_are_told_after_the_run_they_follow(sample):
     ]
 
 
-def test_templates_hold_no_script_and_no_outside_reference():
+def test_templates_hold_no_script_and_no_outside_reference() -> None:
     import bench.reports
 
     folder = Path(bench.reports.__file__).parent / "templates"
