@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from bench.computation.checks import finite, finite_sum, positive
 from bench.computation.errors import QuantityError
@@ -67,7 +68,7 @@ def deviation_from_moving_range(values: Sequence[float]) -> float:
         raise QuantityError("values", found=len(values), wanted="at least two checks")
     for index, value in enumerate(values):
         finite(value, quantity=f"values[{index}]")
-    total = finite_sum((abs(b - a) for a, b in zip(values, values[1:], strict=False)), quantity="values")
+    total = finite_sum((abs(b - a) for a, b in pairwise(values)), quantity="values")
     return total / (len(values) - 1) / MEAN_RANGE_OF_TWO
 
 
@@ -132,7 +133,8 @@ def ewma_chart(values: Sequence[float], *, centre: float, deviation: float, weig
     Raises
     ------
     QuantityError
-        If there is no value, a figure is not finite, deviation or width are not above zero, or the weight not in (0, 1].
+        If there is no value, a figure is not finite, deviation or width are not above zero, or the weight not in
+        (0, 1].
 
     Notes
     -----

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from bench.computation.checks import finite, finite_sum
 from bench.computation.errors import QuantityError
@@ -89,7 +90,7 @@ def sample(values: Sequence[float]) -> Sample:
         finite(value, quantity=f"values[{index}]")
     mean, deviations = _centred(values)
     squares = finite_sum((d * d for d in deviations), quantity="values")
-    neighbours = math.fsum(a * b for a, b in zip(deviations, deviations[1:], strict=False))
+    neighbours = math.fsum(a * b for a, b in pairwise(deviations))
     return Sample(
         count=len(values),
         mean=mean,

@@ -181,7 +181,8 @@ def scale_check(
 
     Examples
     --------
-    >>> check = scale_check(shown_g=1000.1, nominal_g=1000, weight_class="M1", division_g=0.1, scale_class=ScaleClass.II)
+    >>> check = scale_check(shown_g=1000.1, nominal_g=1000, weight_class="M1", division_g=0.1,
+    ...                     scale_class=ScaleClass.II)
     >>> round(check.error_g, 6), check.allowed_g, check.passed, check.weight_fit
     (0.1, 0.2, True, True)
     """
