@@ -20,6 +20,7 @@ PACE_BY_HAND = 1.0
 PACE_HANDS_OFF = 20.0
 LONGEST_S = 1800.0
 QUIET_S = 120.0
+START_TRIES = 10
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -110,18 +111,27 @@ def _line_of(notice: Notice) -> str:
 
 def _start_shop(places: Places, args: argparse.Namespace, number: str, *, pace: float) -> SimulatedShop:
     from bench.command_line.simulated_shop import SimulatedShop
+    from bench.use_cases.errors import RefusedError
 
     folder = _folder(places, number)
     folder.mkdir(parents=True, exist_ok=True)
-    return SimulatedShop(
-        folder=folder / "runs",
-        state=folder / "shop.json",
-        truth=folder / "truth.json",
-        seed=args.seed,
-        pace=pace,
-        listen="pty" if args.link == "pty" else "tcp:127.0.0.1:0",
-        mishaps=args.mishaps,
-    )
+    for tries_left in reversed(range(START_TRIES)):
+        try:
+            return SimulatedShop(
+                folder=folder / "runs",
+                state=folder / "shop.json",
+                truth=folder / "truth.json",
+                seed=args.seed,
+                pace=pace,
+                listen="pty" if args.link == "pty" else "tcp:127.0.0.1:0",
+                mishaps=args.mishaps,
+            )
+        except RefusedError:
+            # the shop of a demo that was killed needs a moment to close
+            if not tries_left:
+                raise
+            time.sleep(0.5)
+    raise AssertionError("unreachable")
 
 
 def _folder(places: Places, number: str) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import subprocess
 import sys
@@ -56,16 +57,23 @@ class SimulatedShop:
             words += ["--mishaps", str(mishaps)]
         self.truth = truth
         self.scale_url = ""
+        self.last_words = ""
         self._on_did = on_did
         self._ready = threading.Event()
         self._process = subprocess.Popen(  # noqa: S603 our own simulator, our own interpreter, no shell
-            words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8", bufsize=1
+            words,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            encoding="utf-8",
+            bufsize=1,
         )
         self._reader = threading.Thread(target=self._read, name="simulated shop", daemon=True)
         self._reader.start()
         if not self._ready.wait(START_S) or not self.scale_url:
             self.close()
-            raise RefusedError("simulated shop", found="it did not start", do="run `python -m sim shop --help`")
+            raise RefusedError("simulated shop", found=f"it did not start: {self.last_words or 'no word'}")
 
     def tell(self, told: dict[str, Any]) -> None:
         """Tell the operator something.
@@ -88,16 +96,17 @@ class SimulatedShop:
         """Let the operator finish and write the truth; end the process if he does not."""
         self.tell({"end": {}})
         if self._process.stdin is not None:
-            try:
+            with contextlib.suppress(OSError):  # closed from the other side
                 self._process.stdin.close()
-            except OSError:
-                pass  # closed from the other side
         try:
             self._process.wait(timeout=10.0)
         except subprocess.TimeoutExpired:
             self._process.kill()
             self._process.wait(timeout=10.0)
         self._reader.join(timeout=2.0)
+        if self._process.stderr is not None:
+            self.last_words = self._process.stderr.read()[-500:].strip()
+            self._process.stderr.close()
         if self._process.stdout is not None:
             self._process.stdout.close()
 
