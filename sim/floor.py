@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.conditions import Condition
+from sim.draws import between
 
 Floats = NDArray[np.float64]
 
@@ -17,7 +18,7 @@ PAN_KG = 0.8
 
 _LINES = 4
 _BROADBAND_SHARE = 0.3
-_BROADBAND_RAD_PER_S = 2.0 * np.pi * 9.0
+_BROADBAND_RAD_PER_S = 2.0 * np.pi * 7.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,7 @@ def draw_floor(condition: Condition, count: int, rng: np.random.Generator) -> Fl
     Floor
         Their floors and draughts.
     """
-    velocity = rng.uniform(*condition.shaking_m_per_s, count)
+    velocity = between(rng, condition.shaking_m_per_s, count)
     frequency = np.exp(rng.uniform(np.log(1.0), np.log(30.0), (_LINES, count)))
     share = rng.dirichlet(np.ones(_LINES), count).T * (1.0 - _BROADBAND_SHARE)
     rad_per_s = 2.0 * np.pi * frequency

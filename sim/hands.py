@@ -101,18 +101,28 @@ class Hands:
         NDArray
             Apparent mass. [kg]
         """
+        total = 0.0 * since_s + 0.0 * self.ramp_s
+        if np.any(since_s <= np.max(self.off_s) + _KICK_S):  # a hand may still be there
+            total = total + self._handling(since_s)
+        if np.any(self.rock_kg):
+            swing = np.maximum(since_s - self.off_s, 0.0)
+            total = total + self.rock_kg * np.sin(self.rock_rad_per_s * swing) * np.exp(-swing / self.rock_fade_s)
+        if np.any(self.touch_kg):
+            total = total + self.touch_kg * _bump(since_s, self.touch_s, self.touch_width_s)
+        result: Floats = total
+        return result
+
+    def _handling(self, since_s: Floats) -> Floats:
         total = _bump(since_s, self.off_s, _KICK_S) * self.kick_kg
         for push in range(_PUSHES):
             total = total + self.push_kg[push] * _bump(since_s, self.push_s[push], self.push_width_s[push])
+        if not np.any(self.linger_kg):
+            return total
         tremor: Floats = self.linger_kg + 0.0 * since_s
         for part in range(_TREMORS):
             tremor = tremor + self.tremor_kg[part] * np.sin(self.tremor_rad_per_s[part] * since_s + 1.7 * part)
         lingering = ramp(since_s - self.linger_from_s, 0.05) * (1.0 - ramp(since_s - self.off_s + 0.05, 0.05))
-        total = total + tremor * lingering * (self.linger_kg != 0.0)
-        swing = np.maximum(since_s - self.off_s, 0.0)
-        rocking = self.rock_kg * np.sin(self.rock_rad_per_s * swing) * np.exp(-swing / self.rock_fade_s)
-        touch = self.touch_kg * _bump(since_s, self.touch_s, self.touch_width_s)
-        result: Floats = total + rocking + touch
+        result: Floats = total + tremor * lingering * (self.linger_kg != 0.0)
         return result
 
 

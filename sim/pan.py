@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.conditions import Condition
+from sim.draws import between
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -118,7 +119,7 @@ def draw_pans(condition: Condition, count: int, rng: np.random.Generator) -> Pan
     """
     division = condition.division_kg
     damping = rng.uniform(0.6, 0.995, count)
-    settle_s = rng.uniform(*condition.settle_s, count)
+    settle_s = between(rng, condition.settle_s, count)
     rate_hz = rng.choice(np.array(condition.rates_hz), count)
     slow = rng.random(count) < condition.slow_display
     sticky = rng.random(count) < condition.sticky_display
@@ -129,18 +130,18 @@ def draw_pans(condition: Condition, count: int, rng: np.random.Generator) -> Pan
         division_kg=division,
         natural_rad_per_s=-np.log(_SETTLED) / (damping * settle_s),
         damping=damping,
-        average_steps=np.maximum(1, np.rint(rng.uniform(*condition.average_s, count) / STEP_S)).astype(np.int64),
-        noise_kg=rng.uniform(*condition.noise_divisions, count) * division,
+        average_steps=np.maximum(1, np.rint(between(rng, condition.average_s, count) / STEP_S)).astype(np.int64),
+        noise_kg=between(rng, condition.noise_divisions, count) * division,
         rate_hz=rate_hz,
-        display_s=np.where(slow, rng.uniform(2.5, 6.0, count) / rate_hz, 0.0),
+        display_s=np.where(slow, np.maximum(rng.uniform(0.25, 0.6, count), 1.5 / rate_hz), 0.0),
         dead_band_kg=np.where(sticky, 0.3 * division, 0.0),
         calm_s=np.where(sticky, rng.uniform(0.3, 0.8, count), 0.0),
         zero_kg=rng.uniform(-condition.zero_divisions, condition.zero_divisions, count) * division,
         flag_kind=flag_kind.astype(np.int64),
         flag_s=np.where(early, rng.uniform(0.10, 0.25, count), rng.uniform(0.5, 1.0, count)),
         flag_band_kg=np.where(early, rng.uniform(2.0, 5.0, count), 1.0) * division,
-        drift_kg_per_s=rng.uniform(*condition.drift_kg_per_s, count) * sign,
-        creep=rng.uniform(*condition.creep, count),
+        drift_kg_per_s=between(rng, condition.drift_kg_per_s, count) * sign,
+        creep=between(rng, condition.creep, count),
         creep_s=rng.uniform(5.0, 20.0, count),
     )
 
