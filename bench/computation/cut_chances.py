@@ -1,0 +1,191 @@
+"""The chances of a set of cuts: to be done after the next run, and to have gone too far."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from bench.computation.cut_aim import along, complex_turns
+from bench.computation.cut_reach import Reach
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from bench.computation.answer_model import AnswerModel, Forecast
+
+    Reals = NDArray[np.float64]
+    Complexes = NDArray[np.complex128]
+
+_POINTS = 512
+_GUARD_DEVIATIONS = 2.0
+_TRULY_INSIDE = 1.1
+
+
+def normal_tail(deviations: float) -> float:
+    """Return the chance that a normal variable is above so many standard deviations.
+
+    Parameters
+    ----------
+    deviations : float
+        How many.
+
+    Returns
+    -------
+    float
+        Upper tail.
+
+    Examples
+    --------
+    >>> round(normal_tail(3.0), 5)
+    0.00135
+    """
+    return 0.5 * math.erfc(deviations / math.sqrt(2.0))
+
+
+@lru_cache(maxsize=8)
+def normal_points(wide: int) -> Reals:
+    """Return a fixed set of points spread like independent standard normal variables.
+
+    Parameters
+    ----------
+    wide : int
+        How many variables, an even number.
+
+    Returns
+    -------
+    numpy.ndarray
+        512 rows, antithetic pairs.
+
+    Notes
+    -----
+    Source: additive recurrence with the generalised golden ratio, turned into normals by Box and Muller.
+    """
+    import numpy as np
+
+    root = 2.0
+    for _ in range(40):
+        root = (1.0 + root) ** (1.0 / (wide + 1.0))
+    steps = np.array([root ** -(i + 1.0) for i in range(wide)])
+    flat = (0.5 + np.arange(1, _POINTS // 2 + 1)[:, None] * steps) % 1.0
+    radius = np.sqrt(-2.0 * np.log(flat[:, 0::2]))
+    turn = 2.0 * np.pi * flat[:, 1::2]
+    half = np.empty((_POINTS // 2, wide))
+    half[:, 0::2] = radius * np.cos(turn)
+    half[:, 1::2] = radius * np.sin(turn)
+    points: Reals = np.concatenate([half, -half])
+    points.setflags(write=False)
+    return points
+
+
+def chance_done(
+    forecast: Forecast, *, noise_g: float, tolerance_g: Sequence[float], tooling_noise_g: float = 0.0
+) -> float:
+    """Return the chance that the next run passes with its guard band.
+
+    Parameters
+    ----------
+    forecast : Forecast
+        What should be left.
+    noise_g : float
+        Reading noise of one component. [g]
+    tolerance_g : Sequence[float]
+        What may stay in each plane. [g]
+    tooling_noise_g : float
+        Further uncertainty of a component, from a re-seated bobweight set. [g]
+
+    Returns
+    -------
+    float
+        From 0 to 1.
+    """
+    import numpy as np
+
+    spread = forecast.covariance
+    wide = len(spread)
+    noise = np.eye(wide) * (noise_g**2 + tooling_noise_g**2)
+    whole = spread + noise
+    root = np.linalg.cholesky(whole + 1e-12 * np.eye(wide))
+    surprise = normal_points(wide) @ root.T
+    gain = np.linalg.solve(whole, spread).T
+    after = spread - gain @ spread
+    mean = forecast.left.view(np.float64)
+    shown = (mean + surprise)[:, 0::2] + 1j * (mean + surprise)[:, 1::2]
+    moved = mean + surprise @ gain.T
+    judged = moved[:, 0::2] + 1j * moved[:, 1::2]
+    limit = np.array(tolerance_g)
+    fits = np.all((np.abs(shown) <= limit) & inside_with_guard(np.abs(judged), after, limit), axis=1)
+    return float(np.mean(fits))
+
+
+def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> NDArray[np.bool_]:
+    """Tell for which planes what is left is inside although it is not known exactly.
+
+    Parameters
+    ----------
+    left_g : numpy.ndarray
+        Amount that is thought to be left, planes last. [g]
+    covariance : numpy.ndarray
+        Of what is left, real and imaginary parts in turn. [g^2]
+    tolerance_g : numpy.ndarray
+        What may stay in each plane. [g]
+
+    Returns
+    -------
+    numpy.ndarray
+        True where two standard deviations more would still not be beyond 1.1 times the tolerance.
+    """
+    import numpy as np
+
+    variances = np.diag(covariance)
+    worst = np.sqrt(np.maximum(variances[0::2], variances[1::2]))
+    answer: NDArray[np.bool_] = left_g + _GUARD_DEVIATIONS * worst <= _TRULY_INSIDE * tolerance_g
+    return answer
+
+
+def chance_too_far(
+    model: AnswerModel,
+    forecast: Forecast,
+    *,
+    mix: Complexes,
+    reaches: Sequence[Reach],
+    tolerance_g: Sequence[float],
+) -> float:
+    """Return the chance that what the cuts leave can no longer be brought inside by taking metal.
+
+    Parameters
+    ----------
+    model : AnswerModel
+        What is known.
+    forecast : Forecast
+        What should be left.
+    mix : numpy.ndarray
+        Stations of a gram of each plane, stations x planes, complex.
+    reaches : Sequence[Reach]
+        What each plane reaches.
+    tolerance_g : Sequence[float]
+        What may stay in each plane. [g]
+
+    Returns
+    -------
+    float
+        Sum of the tails over planes and edges, at most 1.
+    """
+    import numpy as np
+
+    effects = model.effects @ mix
+    inverse = np.linalg.inv(effects)
+    turn = complex_turns(inverse)
+    spread = turn @ forecast.covariance @ turn.T
+    remaining = inverse @ forecast.left
+    total = 0.0
+    for p, reach in enumerate(reaches):
+        block = spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
+        allowed = tolerance_g[p] / max(abs(effects[p, p]), 1e-9)
+        for normal in reach.inward:
+            room = (normal.conjugate() * complex(remaining[p])).real + allowed
+            deviation = along(block, normal)
+            total += normal_tail(room / deviation) if deviation > 0.0 else float(room < 0.0)
+    return min(1.0, total)

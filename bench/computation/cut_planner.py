@@ -1,0 +1,266 @@
+"""The next cuts: both planes at once, short of what could go too far, in few holes, with their chances.
+
+A plan is made in three steps: how much to take in each plane (`cut_aim`), in which holes (`cut_holes`), and with
+which chances (`cut_chances`). When metal cannot be taken where it would have to go, heavy metal is proposed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bench.computation.answer_model import AnswerModel, Forecast
+from bench.computation.checks import positive
+from bench.computation.cut_aim import aim_for
+from bench.computation.cut_chances import chance_done, chance_too_far
+from bench.computation.cut_heavy_metal import HeavyMetal, heavy_metal_for
+from bench.computation.cut_holes import cuts_for
+from bench.computation.cut_reach import Reach, reach_of
+from bench.computation.cut_scatter import Cut
+from bench.computation.errors import QuantityError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Complexes = NDArray[np.complex128]
+
+_PASSES = 2
+_PROMISING = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class CutLimits:
+    """What a plan has to keep.
+
+    Attributes
+    ----------
+    deviations : float
+        How many standard deviations to stay short of going too far.
+    most_holes : int
+        Limit of holes a plane.
+    one_plane : bool
+        Whether only the heavier plane is cut before the next run.
+    price_too_far : float
+        How many runs a rotor that was cut too far is worth; weighs haste against care near the end.
+    """
+
+    deviations: float = 3.2
+    most_holes: int = 4
+    one_plane: bool = False
+    price_too_far: float = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class CutPlan:
+    """The next cuts, or why there are none.
+
+    Attributes
+    ----------
+    cuts : tuple[Cut, ...]
+        What to take; empty when nothing should be taken now.
+    left : tuple[complex, ...]
+        What the next run should show. [g]
+    uncertainty_g : tuple[float, ...]
+        Standard deviation of that, reading noise included, the larger component of each plane. [g]
+    chance_done : float
+        Chance that the next run passes.
+    chance_too_far : float
+        Chance that metal would have to be added afterwards.
+    why : str
+        In words.
+    spin_again : bool
+        Whether a run without a cut is the better next step.
+    heavy_metal : tuple[HeavyMetal, ...]
+        Proposed where taking metal cannot reach the tolerance.
+    """
+
+    cuts: tuple[Cut, ...]
+    left: tuple[complex, ...]
+    uncertainty_g: tuple[float, ...]
+    chance_done: float
+    chance_too_far: float
+    why: str
+    spin_again: bool = False
+    heavy_metal: tuple[HeavyMetal, ...] = ()
+
+
+def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLimits | None = None) -> CutPlan:
+    """Return the next cuts for a rotor that is not inside its tolerance.
+
+    Parameters
+    ----------
+    model : AnswerModel
+        What is known, with at least one reading and no cut waiting for its answer.
+    tolerance_g : Sequence[float]
+        What may stay in each plane. [g]
+    limits : CutLimits or None
+        What the plan has to keep; None for the usual.
+
+    Returns
+    -------
+    CutPlan
+        Cuts with their forecast, or a run without a cut, or heavy metal, with the reason.
+
+    Raises
+    ------
+    QuantityError
+        If no reading was taken, cuts wait for their answer, or a tolerance cannot be.
+
+    Examples
+    --------
+    >>> from bench.computation.stations import stations_anywhere
+    >>> model = AnswerModel.start(stations_anywhere(["disc"])).first_reading([12.0 + 0j])
+    >>> [(c.station, round(c.angle_deg), round(c.grams)) for c in plan_cuts(model, tolerance_g=[1.0]).cuts]
+    [('disc', 0, 12)]
+    """
+    if model.readings == 0:
+        raise QuantityError("model", found="no reading", wanted="a first reading before cuts are planned")
+    if model.pending:
+        raise QuantityError("model", found="cuts without their run", wanted="a run after the last cuts")
+    if len(tolerance_g) != model.planes:
+        raise QuantityError("tolerance_g", found=f"{len(tolerance_g)} values", wanted=f"{model.planes}, one a plane")
+    for index, value in enumerate(tolerance_g):
+        positive(value, quantity=f"tolerance_g[{index}]")
+    limits = limits if limits is not None else CutLimits()
+    sketch = _Sketch(model, tuple(tolerance_g), limits)
+    plans = [sketch.plan(k * limits.deviations) for k in (1.0, 0.8, 0.6, 0.3, 0.0)]
+    again = sketch.judged((), Forecast(model.left, model.covariance[: 2 * model.planes, : 2 * model.planes]))
+    best = plans[0]
+    for plan in plans[1:]:
+        if sketch.worth(plan) > sketch.worth(best) + 0.02:
+            best = plan
+    promising = again.chance_done >= _PROMISING and sketch.worth(again) >= sketch.worth(best)
+    if not best.cuts or promising:
+        return sketch.without_cut(again)
+    return best
+
+
+class _Sketch:
+    """One planning: the model, what it has to keep, and the plans tried."""
+
+    def __init__(self, model: AnswerModel, tolerance_g: tuple[float, ...], limits: CutLimits) -> None:
+        self._model = model
+        self._tolerance = tolerance_g
+        self._limits = limits
+        planes = range(model.planes)
+        self._reaches: list[Reach] = [reach_of([s for s in model.stations if s.plane_index == p]) for p in planes]
+        self._mix = self._first_mix()
+
+    def _first_mix(self) -> Complexes:
+        """Return all of a plane's metal in the station that is known best."""
+        import numpy as np
+
+        model = self._model
+        mix = np.zeros((len(model.stations), model.planes), dtype=np.complex128)
+        for p in range(model.planes):
+            mine = [i for i, s in enumerate(model.stations) if s.plane_index == p]
+            mix[min(mine, key=lambda i: (round(model.doubt_about(i), 9), i)), p] = 1.0
+        return mix
+
+    def _frozen(self) -> list[bool]:
+        model = self._model
+        if not self._limits.one_plane or model.planes == 1:
+            return [False] * model.planes
+        over = [abs(z) / t for z, t in zip(model.left, self._tolerance, strict=True)]
+        heaviest = over.index(max(over))
+        return [p != heaviest for p in range(model.planes)]
+
+    def plan(self, deviations: float) -> CutPlan:
+        """Return the plan that stays so many standard deviations short."""
+        model = self._model
+        mix = self._mix
+        holes = [2] * model.planes
+        cuts: tuple[Cut, ...] = ()
+        for _ in range(_PASSES):
+            aim = aim_for(
+                model,
+                mix=mix,
+                holes=holes,
+                reaches=self._reaches,
+                tolerance_g=self._tolerance,
+                deviations=deviations,
+                frozen=self._frozen(),
+            )
+            effects = model.effects @ mix
+            parts = [
+                cuts_for(
+                    model,
+                    plane_index=p,
+                    effect=complex(effects[p, p] * aim.take[p]),
+                    most_holes=self._limits.most_holes,
+                    tolerance_g=self._tolerance[p],
+                )
+                if abs(aim.take[p]) > 0.0
+                else ()
+                for p in range(model.planes)
+            ]
+            cuts = tuple(c for part in parts for c in part)
+            holes = [max(1, len(part)) for part in parts]
+            mix = self._mix_of(parts, mix)
+        return self.judged(cuts, model.forecast(cuts, doubting=True), mix=mix)
+
+    def _mix_of(self, parts: Sequence[tuple[Cut, ...]], before: Complexes) -> Complexes:
+        """Return how the cuts of every plane are shared between stations."""
+        model = self._model
+        mix = before.copy()
+        for p, part in enumerate(parts):
+            taken = model.taken_by_station(part)
+            total = complex(taken.sum())
+            if abs(total) > 0.0:
+                mix[:, p] = taken / total
+        return mix
+
+    def judged(self, cuts: tuple[Cut, ...], forecast: Forecast, *, mix: Complexes | None = None) -> CutPlan:
+        """Return a plan of these cuts with its chances."""
+        import numpy as np
+
+        model = self._model
+        noise = model.noise_g
+        variances = np.diag(forecast.covariance)
+        worst = np.sqrt(np.maximum(variances[0::2], variances[1::2]) + noise**2)
+        done = chance_done(forecast, noise_g=noise, tolerance_g=self._tolerance)
+        far = chance_too_far(
+            model,
+            forecast,
+            mix=self._mix if mix is None else mix,
+            reaches=self._reaches,
+            tolerance_g=self._tolerance,
+        )
+        return CutPlan(
+            cuts,
+            tuple(complex(z) for z in forecast.left),
+            tuple(float(w) for w in worst),
+            done,
+            far,
+            f"the next run passes with a chance of {done:.0%}; too far with a chance of {far:.1%}",
+        )
+
+    def worth(self, plan: CutPlan) -> float:
+        """Return what a plan is worth, in runs."""
+        return plan.chance_done - self._limits.price_too_far * plan.chance_too_far
+
+    def without_cut(self, again: CutPlan) -> CutPlan:
+        """Return the advice when nothing should be taken: run again, or put metal in."""
+        model = self._model
+        metal = heavy_metal_for(model, reaches=self._reaches, mix=self._mix, tolerance_g=self._tolerance)
+        if metal:
+            why = "; ".join(m.why for m in metal)
+            return CutPlan(
+                (), again.left, again.uncertainty_g, again.chance_done, again.chance_too_far, why, heavy_metal=metal
+            )
+        why = (
+            f"what is left is within reach of the noise: run again without a cut, "
+            f"it passes with a chance of {again.chance_done:.0%}"
+        )
+        return CutPlan(
+            (),
+            again.left,
+            again.uncertainty_g,
+            again.chance_done,
+            again.chance_too_far,
+            why,
+            spin_again=math.isfinite(again.chance_done),
+        )
