@@ -63,10 +63,11 @@ def read_export_file(path: Path, max_bytes: int = EXPORT_CAP, *, at_ns: int = 0)
     except OSError as error:
         found = error.strerror or str(error)
         raise ExportFileError(path, found=found, wanted=wanted, do="check name and rights of the file") from error
+    facts = os.fstat(handle)
+    if not stat.S_ISREG(facts.st_mode):
+        os.close(handle)
+        raise ExportFileError(path, found=_sort(facts.st_mode), wanted=wanted, do="name the exported file itself")
     with os.fdopen(handle, "rb") as file:
-        facts = os.fstat(handle)
-        if not stat.S_ISREG(facts.st_mode):
-            raise ExportFileError(path, found=_sort(facts.st_mode), wanted=wanted, do="name the exported file itself")
         if facts.st_size > max_bytes:
             do = "check that this is the machine's text and no other file"
             raise ExportFileError(path, found=f"{facts.st_size} bytes", wanted=wanted, do=do)

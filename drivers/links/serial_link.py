@@ -148,7 +148,7 @@ class SerialLink:
         while not stopping.is_set():
             try:
                 port = self._open()
-            except (OSError, ValueError) as error:
+            except Exception as error:  # noqa: BLE001 - handlers of URLs raise what they like, and the link must go on
                 self._tell(state_of_error(error, was_open=False), str(error), stopping)
                 stopping.wait(wait_s)
                 wait_s = min(2 * wait_s, self._patience.last_retry_s)
@@ -158,8 +158,7 @@ class SerialLink:
             self._tell(LinkState.OPEN, "", stopping)
             try:
                 self._read(port, stopping)
-            except (OSError, ValueError, TypeError) as error:
-                # TypeError: pySerial reads from a descriptor that another thread has just closed.
+            except Exception as error:  # noqa: BLE001 - OSError in many dresses, TypeError from a closed descriptor
                 self._tell(LinkState.LOST, str(error), stopping)
             finally:
                 if self._port is port:
@@ -176,7 +175,9 @@ class SerialLink:
         port.rtscts = settings.flow == "hardware"
         port.xonxoff = settings.flow == "software"
         port.timeout = min(_READ_TIMEOUT_S, settings.ask_every_s) if settings.ask else _READ_TIMEOUT_S
-        port.write_timeout = _WRITE_TIMEOUT_S
+        if not type(port).__module__.endswith("rfc2217"):
+            # RFC 2217 ports refuse to be told.
+            port.write_timeout = _WRITE_TIMEOUT_S
         if hasattr(port, "exclusive"):
             port.exclusive = True
         port.open()

@@ -118,7 +118,7 @@ class WatchedFolder:
         if resting is None or resting[0] != facts:
             self._resting[path] = (facts, now_ns)
             return
-        if now_ns - resting[1] < self._stable_ns or facts.size == 0:
+        if now_ns - resting[1] < self._stable_ns or (facts.size == 0 and path.is_file()):
             return
         try:
             text = read_export_file(path, at_ns=now_ns)

@@ -330,6 +330,7 @@ def test_a_scale_that_is_asked(pty: Pty) -> None:
     ears = Ears()
     link = SerialLink(str(pty.path), ears, port=PortSettings(ask="W?\r\n", ask_every_s=0.05), patience=QUICK)
     link.start()
+    assert ears.wait_state(LinkState.OPEN)
     for _ in range(3):
         assert b"W?\r\n" in pty.read()
         pty.write(b"A; 603.8;g\r\n")
@@ -372,6 +373,7 @@ def test_half_open_tcp_is_silent_and_connects_anew() -> None:
         each.close()
 
 
+@pytest.mark.filterwarnings("ignore:setDaemon:DeprecationWarning")
 def test_rfc2217_against_the_library_s_own_server() -> None:
     """RFC 2217, Telnet COM port control option; the server is pySerial's PortManager over loop://."""
     device = serial.serial_for_url("loop://", timeout=0.05)
