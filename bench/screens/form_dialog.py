@@ -1,0 +1,166 @@
+"""One dialog for everything that is typed: fields with words, a complaint beside the field that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Button, Checkbox, Input, Label, Static
+
+from bench.screens.safe_text import plain
+from bench.use_cases.view import Command
+
+LONGEST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class FormField:
+    """One thing that is asked.
+
+    Attributes
+    ----------
+    name : str
+        Key of the answer.
+    label : str
+        Words, with the unit.
+    value : str
+        What stands there at first.
+    tick : bool
+        Yes or no instead of text; the answer is "yes" or "".
+    """
+
+    name: str
+    label: str
+    value: str = ""
+    tick: bool = False
+
+
+class FormComplaint(ValueError):
+    """What was typed cannot be used.
+
+    Parameters
+    ----------
+    field : str
+        Which field.
+    words : str
+        Why, and what is wanted.
+    """
+
+    def __init__(self, field: str, words: str) -> None:
+        super().__init__(words)
+        self.field = field
+
+
+Reader = Callable[[Mapping[str, str]], Command]
+
+
+class FormDialog(ModalScreen["Command | None"]):
+    """Asks and gives a command back, or None.
+
+    Parameters
+    ----------
+    title : str
+        What it is about.
+    fields : Sequence[FormField]
+        What is asked.
+    read : Reader
+        Makes the command, or raises FormComplaint.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave", id="form.leave")]
+    DEFAULT_CSS = """
+    FormDialog { align: center middle; }
+    FormDialog > VerticalScroll { width: 70; max-width: 96%; height: auto; max-height: 96%; padding: 0 2;
+        background: $surface; border: round $primary; }
+    FormDialog Input { border: none; height: 1; background: $panel; }
+    FormDialog Input:focus { background: $primary-muted; }
+    FormDialog Checkbox { border: none; height: 1; }
+    FormDialog Label { margin-top: 0; }
+    FormDialog Horizontal { height: auto; margin-top: 1; }
+    FormDialog Button { margin-right: 2; }
+    FormDialog #complaint { color: $text-error; text-style: bold; height: auto; }
+    """
+
+    def __init__(self, title: str, fields: Sequence[FormField], read: Reader) -> None:
+        super().__init__()
+        self._title = title
+        self._fields = tuple(fields)
+        self._read = read
+
+    def compose(self) -> ComposeResult:
+        """Lay the fields out, one below the other.
+
+        Yields
+        ------
+        Widget
+            Labels, inputs and two buttons.
+        """
+        with VerticalScroll():
+            yield Static(plain(self._title, "bold"))
+            for field in self._fields:
+                if field.tick:
+                    yield Checkbox(field.label, value=bool(field.value), id=f"field-{field.name}")
+                else:
+                    yield Label(plain(field.label))
+                    yield Input(value=field.value, id=f"field-{field.name}", max_length=LONGEST, select_on_focus=False)
+            yield Static("", id="complaint")
+            with Horizontal():
+                yield Button("Do it", variant="primary", id="do", compact=True)
+                yield Button("Leave", id="leave", compact=True)
+
+    def on_mount(self) -> None:
+        """Begin at the first field."""
+        self.query_one(f"#field-{self._fields[0].name}").focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Enter goes to the next field, and on the last one does it.
+
+        Parameters
+        ----------
+        event : Input.Submitted
+            Which field.
+        """
+        names = [field.name for field in self._fields]
+        index = names.index((event.input.id or "").removeprefix("field-"))
+        if index + 1 < len(names):
+            self.query_one(f"#field-{names[index + 1]}").focus()
+        else:
+            self._do()
+
+    def on_button_pressed(self, event: Button.Pressed) -> None:
+        """Do it or leave.
+
+        Parameters
+        ----------
+        event : Button.Pressed
+            Which button.
+        """
+        if event.button.id == "do":
+            self._do()
+        else:
+            self.dismiss(None)
+
+    def action_leave(self) -> None:
+        """Leave without doing anything."""
+        self.dismiss(None)
+
+    def _do(self) -> None:
+        answers: dict[str, str] = {}
+        for field in self._fields:
+            widget = self.query_one(f"#field-{field.name}")
+            if isinstance(widget, Checkbox):
+                answers[field.name] = "yes" if widget.value else ""
+            elif isinstance(widget, Input):
+                answers[field.name] = widget.value.strip()
+        try:
+            command = self._read(answers)
+        except FormComplaint as fault:
+            self.query_one("#complaint", Static).update(plain(str(fault)))
+            self.query_one(f"#field-{fault.field}").focus()
+            return
+        self.dismiss(command)

@@ -1,0 +1,122 @@
+"""The spins: a picture a plane, the table of runs, the verdict in words, the card for the drill."""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from bench.computation.unbalance import PlaneVerdict
+from bench.models.job_state import JobState
+from bench.screens.polar_picture import Arc, Mark, polar_picture
+from bench.screens.safe_text import plain
+from bench.use_cases.view import BenchView, PlaneLine, Proposal
+
+VERDICTS = {
+    PlaneVerdict.INSIDE: ("INSIDE", "bold $text-success"),
+    PlaneVerdict.TOO_CLOSE: ("TOO CLOSE TO CALL", "bold $text-warning"),
+    PlaneVerdict.OUTSIDE: ("OUTSIDE", "bold $text-error"),
+    PlaneVerdict.UNKNOWN: ("NOT KNOWN", "bold $foreground-muted"),
+}
+SHOWN_RUNS = 6
+
+
+def plane_picture(view: BenchView, plane: PlaneLine, *, columns: int, rows: int, ascii_only: bool = False) -> Content:
+    """Return one plane: path of the runs, tolerance zone, arc of metal, next cut.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+    plane : PlaneLine
+        The plane.
+    columns, rows : int
+        The box in cells.
+    ascii_only : bool
+        For consoles without quadrant blocks.
+
+    Returns
+    -------
+    Content
+        A heading with the verdict, then the picture.
+    """
+    state = view.job
+    word, style = VERDICTS[plane.verdict]
+    heading = Content.assemble(plain(f"{plane.plane} ", "bold"), Content.styled(word, style))
+    if state is None:
+        return heading
+    marks = [
+        Mark(amount.amount_g, amount.angle_deg, str(spin.number), "$foreground-muted")
+        for spin in state.spins
+        for amount in spin.planes
+        if amount.plane == plane.plane
+    ]
+    if marks:
+        last = marks[-1]
+        marks[-1] = Mark(last.amount_g, last.angle_deg, last.text, "bold reverse")
+    if view.proposal is not None:
+        marks += [
+            Mark(cut.grams, cut.angle_deg, "X", "bold $text-accent")
+            for cut in view.proposal.cuts
+            if cut.plane == plane.plane
+        ]
+    spec = next((p for p in state.spec.planes if p.name == plane.plane), None)
+    arcs = [Arc(spec.centre_deg, spec.arc_deg)] if spec is not None and spec.centre_deg is not None else []
+    picture = polar_picture(
+        columns=columns, rows=max(3, rows - 2), limit_g=plane.limit_g, marks=marks, arcs=arcs, ascii_only=ascii_only
+    )
+    amount = "no run yet" if plane.amount_g is None else f"{plane.amount_g:.2f} g at {plane.angle_deg or 0.0:.1f}°"
+    return Content.assemble(heading, "\n", picture, "\n", plain(f"{amount}, limit {plane.limit_g:.2f} g"))
+
+
+def run_table(state: JobState) -> Content:
+    """Return the runs, the newest last.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+
+    Returns
+    -------
+    Content
+        One line a run.
+    """
+    names = [plane.name for plane in state.spec.planes]
+    rows = [Content.styled("run " + "".join(f"{name[:8]:>9} g   at  °" for name in names), "$foreground-muted")]
+    for spin in state.spins[-SHOWN_RUNS:]:
+        cells = "".join(f"{amount.amount_g:9.2f} {amount.angle_deg:8.1f}" for amount in spin.planes)
+        rows.append(plain(f"{spin.number:>3} {cells}"))
+    return Content("\n").join(rows)
+
+
+def cut_card(proposal: Proposal | None) -> Content:
+    """Return the card for the drill: where, how much, how deep, and why.
+
+    Parameters
+    ----------
+    proposal : Proposal or None
+        The next cuts.
+
+    Returns
+    -------
+    Content
+        Large enough words; a sentence when there is nothing to cut.
+    """
+    if proposal is None:
+        return Content.styled("Spin, then the next cut stands here.", "$foreground-muted")
+    if not proposal.cuts:
+        return plain(proposal.why, "bold")
+    parts: list[Content] = []
+    for index, cut in enumerate(proposal.cuts, 1):
+        where = cut.station or cut.plane
+        hole = f", drill {cut.diameter_mm:g} mm" if cut.diameter_mm else ""
+        hole += f", {cut.depth_mm:.1f} mm deep" if cut.depth_mm else ""
+        verb = "take" if cut.grams > 0 else "add"
+        parts.append(
+            plain(
+                f"CUT {index}  {where.upper()}  at {cut.angle_deg:.1f}°  {verb} {abs(cut.grams):.1f} g{hole}",
+                "bold $text-accent",
+            )
+        )
+    parts.append(plain(proposal.why))
+    parts += [plain(words, "$foreground-muted") for words in (*proposal.expected, *proposal.answer)]
+    return Content("\n").join(parts)
