@@ -109,3 +109,66 @@ def centre_from_big_end(*, big_end_g: float, small_end_g: float, centres_mm: flo
     positive(small_end_g, quantity="small_end_g")
     positive(centres_mm, quantity="centres_mm")
     return centres_mm / (1.0 + big_end_g / small_end_g)
+
+
+@dataclass(frozen=True, slots=True)
+class TwoMasses:
+    """A rod as two masses that move as it does.
+
+    Attributes
+    ----------
+    at_big_end : float
+        Mass at the big end, in the unit of the rod's mass.
+    at_other : float
+        Mass at the other point.
+    centre_to_other : float
+        Distance of the other point from the mass centre, on the small end's side.
+    """
+
+    at_big_end: float
+    at_other: float
+    centre_to_other: float
+
+
+def equivalent_two_masses(*, mass: float, inertia: float, centre_to_big_end: float) -> TwoMasses:
+    """Return the two masses with a rod's mass, mass centre and moment of inertia, one of them at its big end.
+
+    Parameters
+    ----------
+    mass : float
+        Mass of the rod, any one unit.
+    inertia : float
+        Moment of inertia about the mass centre, in that unit times the square of the distance's.
+    centre_to_big_end : float
+        Distance from the mass centre to the big end's middle.
+
+    Returns
+    -------
+    TwoMasses
+        Both masses, and where the other one sits: seldom at the small end, which is why two hung readings stand for
+        the force and not for the moment.
+
+    Raises
+    ------
+    QuantityError
+        If an input is not finite and above zero.
+
+    Notes
+    -----
+    Source: Norton, Design of Machinery, 13.4: l_p = I / (m l_b), m_p = m l_b / (l_p + l_b).
+
+    Examples
+    --------
+    >>> equivalent_two_masses(mass=2.0, inertia=8.0, centre_to_big_end=2.0)
+    TwoMasses(at_big_end=1.0, at_other=1.0, centre_to_other=2.0)
+    """
+    positive(mass, quantity="mass")
+    positive(inertia, quantity="inertia")
+    positive(centre_to_big_end, quantity="centre_to_big_end")
+    centre_to_other = inertia / mass / centre_to_big_end
+    reach = centre_to_other + centre_to_big_end
+    return TwoMasses(
+        at_big_end=mass * (centre_to_other / reach),
+        at_other=mass * (centre_to_big_end / reach),
+        centre_to_other=centre_to_other,
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Sequence, Sized
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -123,7 +123,11 @@ def _check_json(text: str) -> None:
 
 def _field_faults(fault: ValidationError) -> list[str]:
     lines: list[str] = []
-    for error in fault.errors(include_url=False)[:20]:
+    errors = fault.errors(include_url=False)
+    for error in errors[:20]:
+        if any(other["loc"][: len(error["loc"])] == error["loc"] != other["loc"] for other in errors):
+            # a list whose items are refused also counts as too short: the items say what is wrong
+            continue
         path = ""
         for part in error["loc"]:
             path += f"[{part}]" if isinstance(part, int) else f".{part}" if path else str(part)
@@ -134,6 +138,8 @@ def _field_faults(fault: ValidationError) -> list[str]:
 
 
 def _short(found: object) -> str:
+    if isinstance(found, Sized) and not isinstance(found, str) and len(found) > 4:
+        return f"{len(found)} entries"
     words = repr(found) if isinstance(found, str) else str(found)
     words = words.encode("unicode_escape").decode("ascii")
     return words if len(words) <= LONGEST_FOUND else words[: LONGEST_FOUND - 1] + "…"
