@@ -61,7 +61,7 @@ def places_and_settings(args: argparse.Namespace) -> tuple[Places, Settings]:
     from bench.command_line.settings import read_settings
 
     places = find_places()
-    overrides = {
+    overrides: dict[tuple[str, ...], str] = {
         keys: str(value)
         for name, keys in (
             ("by", ("by",)),

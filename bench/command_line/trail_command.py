@@ -40,10 +40,11 @@ def run(args: argparse.Namespace) -> int:
     from bench.command_line.wiring import read_trail
     from bench.use_cases.errors import RefusedError
     from bench.use_cases.timeline import timeline
+    from bench.use_cases.view import TrailLine
 
     places, settings = places_and_settings(args)
     trail = read_trail(places, settings)
-    lines = ()
+    lines: tuple[TrailLine, ...] = ()
     if trail is not None:
         try:
             lines = timeline(trail, args.job)

@@ -19,7 +19,8 @@ SIGNS = {
 }
 LEGEND = "! out of set   ? uncertain   r weighed again   t typed   ~ left for later   > due"
 CELL = 8
-LABEL = 9
+LABEL = 14
+SPREAD = 18
 BAR = 6
 
 
@@ -67,10 +68,9 @@ def sheet(review: Review, *, due: Cell | None, columns: int) -> Content:
         One line a kind, a line of cylinder numbers, a legend.
     """
     longest = max((len(line.places) for line in review.sets), default=0)
-    label = LABEL
-    room = columns - label - 14
+    room = columns - LABEL - SPREAD
     cell = max(6, min(CELL, room // longest)) if longest else CELL
-    label = max(label, min(26, columns - cell * longest - 18))
+    label = max(LABEL, min(26, columns - cell * longest - SPREAD))
     head = " " * label + "".join(f"{n + 1:>{cell - 1}} " for n in range(longest)) + " spread"
     rows = [Content.styled(head[:columns], "$foreground-muted")]
     for line in review.sets:

@@ -18,7 +18,7 @@ from bench.screens.paint_steps import cautions
 from bench.screens.safe_text import plain
 from bench.use_cases.view import BenchView, Doing
 
-TIGHT_ROWS = 30
+MOST_NUMBER_ROWS = 15
 
 
 class Panel(Vertical):
@@ -137,7 +137,9 @@ class WeighPanel(Panel):
         view : BenchView
             The bench.
         """
-        self.put("weigh-number", number_content(self, view, view.live.shown, f"{view.live.unit}  {view.live.phase}"))
+        lines = len(view.review.sets) + 2 if view.review is not None else 0
+        words = f"{view.live.unit}  {view.live.phase}"
+        self.put("weigh-number", number_content(self, view, view.live.shown, words, below=lines))
         if view.review is not None:
             width = self.size.width or 80
             self.put("weigh-sheet", sheet(view.review, due=view.want.cell, columns=width))
@@ -145,24 +147,26 @@ class WeighPanel(Panel):
             self.put("weigh-off", Content("\n").join(plain(line, "$text-warning") for line in words))
 
 
-def number_rows(panel: Panel) -> int:
-    """Return how many rows the big number may take: a share that grows with the screen.
+def number_rows(panel: Panel, *, below: int) -> int:
+    """Return how many rows the big number may take: all that what stands below it leaves.
 
     Parameters
     ----------
     panel : Panel
         Its room.
+    below : int
+        Rows that what stands below needs.
 
     Returns
     -------
     int
-        From 4 up.
+        From 5 up: digits of four rows and a line of words.
     """
     rows = panel.size.height or 20
-    return max(4, min(11, rows // 3 if rows < TIGHT_ROWS else rows * 2 // 5))
+    return max(5, min(MOST_NUMBER_ROWS, rows - below))
 
 
-def number_content(panel: Panel, view: BenchView, shown: str, words: str) -> Content:
+def number_content(panel: Panel, view: BenchView, shown: str, words: str, *, below: int) -> Content:
     """Return the big number with its words.
 
     Parameters
@@ -175,14 +179,16 @@ def number_content(panel: Panel, view: BenchView, shown: str, words: str) -> Con
         Digits.
     words : str
         Unit and phase, one line below.
+    below : int
+        Rows that what stands below needs.
 
     Returns
     -------
     Content
         As large as fits.
     """
-    columns = (panel.size.width or 80) - 2
-    rows = number_rows(panel)
+    columns = panel.size.width or 80
+    rows = number_rows(panel, below=below)
     style = "bold $text-success" if view.want.doing is Doing.LIFT else "bold"
     lines = big_number(shown, columns=columns, rows=rows - 1)
     return Content("\n").join([Content.styled(line, style) for line in lines] + [plain(words, style)])
@@ -216,7 +222,10 @@ class BobweightsPanel(Panel):
             The bench.
         """
         digits, word = difference_words(view.live.difference_g)
-        self.put("bob-number", number_content(self, view, digits, f"{word} g   pan {view.live.shown} {view.live.unit}"))
+        throws = len(view.review.throws) if view.review is not None else 0
+        below = throws + 7
+        words = f"{word} g   pan {view.live.shown} {view.live.unit}"
+        self.put("bob-number", number_content(self, view, digits, words, below=below))
         if view.review is None:
             return
         due = view.want.throw
@@ -225,7 +234,7 @@ class BobweightsPanel(Panel):
         line = next((t for t in view.review.throws if t.throw == due), None)
         if line is None:
             line = next((t for t in view.review.throws if t.target_g is not None), None)
-        rows = max(4, (self.size.height or 20) - number_rows(self) - len(view.review.throws) - 3)
+        rows = max(4, (self.size.height or 20) - number_rows(self, below=below) - len(view.review.throws) - 2)
         self.put("bob-sum", sum_table(line, rows=rows))
 
 

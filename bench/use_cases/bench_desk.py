@@ -9,7 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
+from bench.models.job_state import JobLine
+from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordError
 from bench.use_cases import view as v
 from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
@@ -52,7 +55,7 @@ class DeskSettings:
     scale_name: str
     balancer_name: str
     year: Callable[[], int]
-    write_certificate: Callable[[Scribe, v.Review, object], WrittenFile]
+    write_certificate: Callable[[Scribe, v.Review, Checkpoint], WrittenFile]
     simulated: bool = False
 
 
@@ -80,7 +83,7 @@ class BenchDesk:
         self._certificate = ""
         self._now_ns = 0
         self._computed: tuple[int, str, v.Review, v.Proposal | None, tuple[v.TrailLine, ...]] | None = None
-        self._jobs: tuple[v.JobLine, ...] | None = None
+        self._jobs: tuple[JobLine, ...] | None = None
 
     # -- what faces use -------------------------------------------------------------------------------------
     def hear(self, hearer: Callable[[v.Notice], None]) -> None:
@@ -259,7 +262,7 @@ class BenchDesk:
         if review is None:
             return
         amounts = "; ".join(line.words for line in review.planes)
-        inside = review.whole_verdict is v.PlaneVerdict.INSIDE
+        inside = review.whole_verdict is PlaneVerdict.INSIDE
         run = self._scribe.state.spins[-1].number if self._scribe.state else 0
         self._say(f"run {run} taken: {amounts} (no. {seq})", v.Tone.ACCEPT, "good" if inside else "info")
         if self._shown in {v.Step.WEIGH, v.Step.BOBWEIGHTS} and review.step is not v.Step.SPIN:

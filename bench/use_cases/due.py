@@ -48,7 +48,7 @@ def label_of(spec: JobSpec, cell: Cell) -> str:
     """
     kind = spec.kind(cell.kind)
     if kind.per == "throw":
-        return f"{kind.label.removesuffix(' of a throw')} of throw {cell.place}"
+        return f"{kind.label} of throw {cell.place}"
     return f"{kind.label} {cell.place}"
 
 

@@ -13,7 +13,7 @@ BAND_SLACK_G = 0.051
 
 
 def _cells_of(spec: JobSpec, throw: Throw) -> list[Cell]:
-    cells = []
+    cells: list[Cell] = []
     for kind in spec.kinds:
         places = throw.cylinders if kind.per == "cylinder" else (throw.number,)
         cells.extend(Cell(kind=kind.name, place=place) for place in places)
