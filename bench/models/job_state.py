@@ -55,6 +55,10 @@ class Weighed:
         Why it was typed or weighed again; empty for an ordinary weighing.
     earlier : tuple[Decimal, ...]
         Values this cell had before, oldest first. [g]
+    laying : tuple[str, ...]
+        Ids of the events that tell of this one laying: the first value and its refinements.
+    before : Weighed or None
+        What the cell had before this laying; it counts again when this laying is taken back.
     """
 
     entry: Entry
@@ -65,6 +69,8 @@ class Weighed:
     doubtful: bool = False
     reason: str = ""
     earlier: tuple[Decimal, ...] = ()
+    laying: tuple[str, ...] = ()
+    before: Weighed | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,11 +15,11 @@ class Clock(Protocol):
         ...
 
     def offset_min(self) -> int:
-        """Return the local offset from UTC. [min]"""
+        """Return the local offset from UTC [min]."""
         ...
 
     def monotonic_ns(self) -> int:
-        """Return the monotonic clock. [ns]"""
+        """Return the monotonic clock [ns]."""
         ...
 
 
@@ -31,12 +31,12 @@ class SystemClock:
         return datetime.now(UTC)
 
     def offset_min(self) -> int:
-        """Return the local offset from UTC. [min]"""
+        """Return the local offset from UTC [min]."""
         offset = datetime.now(UTC).astimezone().utcoffset()
         return 0 if offset is None else int(offset.total_seconds() // 60)
 
     def monotonic_ns(self) -> int:
-        """Return the monotonic clock. [ns]"""
+        """Return the monotonic clock [ns]."""
         return time.monotonic_ns()
 
 

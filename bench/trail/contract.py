@@ -96,6 +96,23 @@ class Trail(Protocol):
         """Return all jobs, the newest activity first."""
         ...
 
+    def find(self, words: str, *, most: int = 50) -> list[JobLine]:
+        """Return the jobs in which every word begins some word, the newest activity first.
+
+        Parameters
+        ----------
+        words : str
+            Separated by spaces; number, title, customer, engine, serial, parts, notes and dates are looked into.
+        most : int
+            No more than so many.
+
+        Returns
+        -------
+        list[JobLine]
+            Empty when nothing fits, or no word was given.
+        """
+        ...
+
     def verify(self) -> ChainFault | None:
         """Walk the whole chain in constant memory; None when it is whole."""
         ...

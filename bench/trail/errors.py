@@ -16,6 +16,11 @@ class RecordError(Exception):
         What would have been fine.
     do : str
         The next step.
+
+    Attributes
+    ----------
+    what : str
+        What the sentence is about.
     """
 
     what = "record"
@@ -38,8 +43,28 @@ class RecordReadOnlyError(RecordError):
     """The file or folder cannot be written."""
 
 
+class RecordDeviceError(RecordError):
+    """The drive failed a read or a write; the record is closed for writing until it is opened again."""
+
+
 class RecordBusyError(RecordError):
-    """Another program writes this record."""
+    """Another program writes this record.
+
+    Parameters
+    ----------
+    where : str
+        The file.
+    found : str
+        What is wrong.
+    held_by : str
+        Who has it since when, in words; empty when not known.
+    do : str
+        The next step.
+    """
+
+    def __init__(self, where: str, *, found: str = "", held_by: str = "", do: str = "") -> None:
+        self.held_by = held_by
+        super().__init__(where, found=found or held_by, do=do or "close the other program, then try again")
 
 
 class RecordDamagedError(RecordError):
@@ -56,3 +81,15 @@ class NewerRecordError(RecordError):
 
 class RecordMovedError(RecordError):
     """The file was moved or deleted while it was open."""
+
+
+class EventRefusedError(RecordError):
+    """What was to be recorded is no event that could be read again; nothing was recorded."""
+
+    what = "event"
+
+
+class CopyError(RecordError):
+    """A backup, text copy or job file could not be written, or is not what it should be."""
+
+    what = "copy"

@@ -210,6 +210,28 @@ class ClockStepped(Payload):
     by_seconds: Finite
 
 
+class FileAttached(Payload):
+    """A photo, or the machine's own text, was kept with the job; its bytes lie beside the trail, never interpreted."""
+
+    kind: Literal["file-attached"] = "file-attached"
+    version: Literal[1] = 1
+    file_name: Words
+    sha256: Annotated[str, Field(min_length=64, max_length=64)]
+    size: Annotated[int, Field(ge=0, le=25_000_000)]
+    about: Words = ""
+
+
+class JobBroughtIn(Payload):
+    """Another bench's job was taken in from a file, to look at; its events keep the hashes of its own chain."""
+
+    kind: Literal["job-brought-in"] = "job-brought-in"
+    version: Literal[1] = 1
+    from_bench: Name
+    number: Name
+    events: Annotated[int, Field(ge=1, le=1_000_000)]
+    sha256: Annotated[str, Field(min_length=64, max_length=64)]
+
+
 AnyPayload = Annotated[
     JobOpened
     | ScaleChecked
@@ -226,7 +248,9 @@ AnyPayload = Annotated[
     | JobReopened
     | CertificateIssued
     | LinkChanged
-    | ClockStepped,
+    | ClockStepped
+    | FileAttached
+    | JobBroughtIn,
     Field(discriminator="kind"),
 ]
 

@@ -106,26 +106,18 @@ def _changed(state: JobState, event: Event) -> JobState:  # noqa: PLR0911 one ki
         case WeightWithdrawn(withdraws=gone):
             return _withdraw_weight(state, gone)
         case BobweightBuilt() as built:
-            made = BobweightMade(
-                entry=entry,
-                throw=built.throw,
-                grams=built.grams,
-                target_g=built.target_g,
-                standard_uncertainty_g=built.standard_uncertainty_g,
-            )
-            return replace(state, bobweights=MappingProxyType({**state.bobweights, built.throw: made}))
+            return _build(state, built, entry)
         case CellSkipped(cell=cell, skipped=skipped):
             return replace(state, skipped=state.skipped | {cell} if skipped else state.skipped - {cell})
         case SpinRun() as run:
-            return replace(state, spins=(*state.spins, _spin(run, entry, len(state.cuts))))
+            return replace(state, spins=(*state.spins, _spin(state, run, entry)))
         case CutMade() as cut:
             return replace(state, cuts=(*state.cuts, _cut(cut, entry)))
         case SpinWithdrawn(withdraws=gone):
             kept = tuple(spin for spin in state.spins if spin.entry.event_id != gone)
             return replace(state, spins=kept, withdrawn=state.withdrawn | {gone})
         case CutWithdrawn(withdraws=gone):
-            cuts = tuple(cut for cut in state.cuts if cut.entry.event_id != gone)
-            return replace(state, cuts=cuts, withdrawn=state.withdrawn | {gone})
+            return _withdraw_cut(state, gone)
         case _:
             return _set_aside(state, event, entry)
 
@@ -169,10 +161,12 @@ def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:
 
 def _weigh(state: JobState, taken: WeightTaken, entry: Entry) -> JobState:
     before = state.weighed.get(taken.cell)
-    refines = before is not None and taken.supersedes == before.entry.event_id and not taken.reason
-    earlier: tuple[Decimal, ...] = ()
-    if before is not None:
-        earlier = before.earlier if refines else (*before.earlier, before.grams)
+    refines = bool(taken.supersedes) and not taken.reason
+    if refines and taken.supersedes in state.withdrawn:
+        # the better value of a laying that was taken back while the part still lay there
+        return replace(state, withdrawn=state.withdrawn | {entry.event_id})
+    same_laying = refines and before is not None and taken.supersedes in before.laying
+    laying = (*before.laying, entry.event_id) if same_laying and before is not None else (entry.event_id,)
     weighed = Weighed(
         entry=entry,
         grams=taken.grams,
@@ -180,8 +174,10 @@ def _weigh(state: JobState, taken: WeightTaken, entry: Entry) -> JobState:
         unit=taken.unit,
         standard_uncertainty_g=taken.standard_uncertainty_g,
         doubtful=taken.doubtful,
-        reason=before.reason if refines and before is not None else taken.reason,
-        earlier=earlier,
+        reason=before.reason if same_laying and before is not None else taken.reason,
+        earlier=_values_before(before.before if same_laying and before is not None else before),
+        laying=laying,
+        before=before.before if same_laying and before is not None else before,
     )
     return replace(
         state,
@@ -190,8 +186,26 @@ def _weigh(state: JobState, taken: WeightTaken, entry: Entry) -> JobState:
     )
 
 
+def _values_before(before: Weighed | None) -> tuple[Decimal, ...]:
+    return () if before is None else (*before.earlier, before.grams)
+
+
+def _without(weighed: Weighed | None, gone: str) -> Weighed | None:
+    """Take a laying out of a cell's history, wherever it stands in it."""
+    if weighed is None:
+        return None
+    if gone in weighed.laying:
+        return weighed.before
+    before = _without(weighed.before, gone)
+    return weighed if before is weighed.before else replace(weighed, before=before, earlier=_values_before(before))
+
+
 def _withdraw_weight(state: JobState, gone: str) -> JobState:
-    kept: dict[Cell, Weighed] = {cell: w for cell, w in state.weighed.items() if w.entry.event_id != gone}
+    kept: dict[Cell, Weighed] = {}
+    for cell, weighed in state.weighed.items():
+        left = _without(weighed, gone)
+        if left is not None:
+            kept[cell] = left
     bobweights = {throw: made for throw, made in state.bobweights.items() if made.entry.event_id != gone}
     return replace(
         state,
@@ -201,15 +215,36 @@ def _withdraw_weight(state: JobState, gone: str) -> JobState:
     )
 
 
-def _spin(run: SpinRun, entry: Entry, cuts: int) -> Spin:
+def _build(state: JobState, built: BobweightBuilt, entry: Entry) -> JobState:
+    if built.supersedes in state.withdrawn:
+        return replace(state, withdrawn=state.withdrawn | {entry.event_id})
+    made = BobweightMade(
+        entry=entry,
+        throw=built.throw,
+        grams=built.grams,
+        target_g=built.target_g,
+        standard_uncertainty_g=built.standard_uncertainty_g,
+    )
+    return replace(state, bobweights=MappingProxyType({**state.bobweights, built.throw: made}))
+
+
+def _withdraw_cut(state: JobState, gone: str) -> JobState:
+    cuts = tuple(cut for cut in state.cuts if cut.entry.event_id != gone)
+    spins = tuple(replace(spin, after_cuts=sum(cut.entry.seq < spin.entry.seq for cut in cuts)) for spin in state.spins)
+    return replace(state, cuts=cuts, spins=spins, withdrawn=state.withdrawn | {gone})
+
+
+def _spin(state: JobState, run: SpinRun, entry: Entry) -> Spin:
+    order = {plane.name: index for index, plane in enumerate(state.spec.planes)}
+    shown = sorted(run.planes, key=lambda p: order.get(p.plane, len(order)))
     return Spin(
         entry=entry,
         number=run.number,
-        planes=tuple(PlaneAmount(plane=p.plane, amount_g=p.amount_g, angle_deg=p.heavy_angle_deg) for p in run.planes),
+        planes=tuple(PlaneAmount(plane=p.plane, amount_g=p.amount_g, angle_deg=p.heavy_angle_deg) for p in shown),
         label=run.label,
         speed_rpm=run.speed_rpm,
         source_sha256=run.source_sha256,
-        after_cuts=cuts,
+        after_cuts=len(state.cuts),
     )
 
 

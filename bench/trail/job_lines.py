@@ -1,59 +1,107 @@
-"""The list of jobs as a projection: each event moves its job's line on. It can be rebuilt at any time."""
+"""What the list of jobs and the search know of a job: projections of its state, rebuilt at any time."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from bench.models.job_state import JobLine, JobState
+from bench.trail.events import Event, JobOpened, JobReopened, JobSignedOff, NoteWritten
+from bench.trail.fold import FoldError, apply, fold
+from bench.trail.steps import step_of
 
-from bench.models.job import cells_in_order
-from bench.models.job_state import JobLine
-from bench.trail.events import (
-    BobweightBuilt,
-    Event,
-    JobOpened,
-    JobReopened,
-    JobSignedOff,
-    SpinRun,
-    WeightTaken,
-)
+WORD_COLUMNS = ("number", "title", "customer", "engine", "serial", "parts", "notes", "dates")
+"""What a search looks into."""
 
 
-def moved_on(line: JobLine | None, event: Event) -> JobLine | None:
-    """Return a job's line after one more event.
+def moved_on(state: JobState | None, event: Event) -> JobState | None:
+    """Return a job's state after one more event.
 
     Parameters
     ----------
-    line : JobLine or None
+    state : JobState or None
         Before; None when the job is new.
     event : Event
         The next event of the job.
 
     Returns
     -------
-    JobLine or None
+    JobState or None
         After; None while no job was opened.
     """
-    payload = event.payload
-    if isinstance(payload, JobOpened):
-        spec = payload.spec
-        return JobLine(
-            number=payload.number,
-            title=spec.title,
-            customer=spec.customer,
-            engine=spec.engine,
-            opened_utc=event.utc,
-            last_utc=event.utc,
-            step="weigh" if cells_in_order(spec) else "spin",
-            simulated=spec.simulated,
-        )
-    if line is None:
+    if state is not None:
+        return apply(state, event)
+    try:
+        return fold([event])
+    except FoldError:
         return None
-    step = line.step
-    if isinstance(payload, WeightTaken | JobReopened) and step == "done":
-        step = "weigh" if isinstance(payload, WeightTaken) else "spin"
-    elif isinstance(payload, BobweightBuilt):
-        step = "bobweights"
-    elif isinstance(payload, SpinRun):
-        step = "spin"
-    elif isinstance(payload, JobSignedOff):
-        step = "done"
-    return replace(line, last_utc=event.utc, step=step)
+
+
+def line_of(state: JobState, *, last_utc: str) -> JobLine:
+    """Return a job's row of the list.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+    last_utc : str
+        Moment of its newest event.
+
+    Returns
+    -------
+    JobLine
+        One row.
+    """
+    spec = state.spec
+    return JobLine(
+        number=state.number,
+        title=spec.title,
+        customer=spec.customer,
+        engine=spec.engine,
+        opened_utc=state.opened.utc,
+        last_utc=last_utc,
+        step=step_of(state),
+        simulated=spec.simulated,
+    )
+
+
+def changes_words(event: Event) -> bool:
+    """Return whether an event changes what a search finds.
+
+    Parameters
+    ----------
+    event : Event
+        Any.
+
+    Returns
+    -------
+    bool
+        True when the job's words are to be written again.
+    """
+    return isinstance(event.payload, JobOpened | NoteWritten | JobSignedOff | JobReopened)
+
+
+def words_of(state: JobState) -> tuple[str, ...]:
+    """Return the text a search looks into, in the order of WORD_COLUMNS.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+
+    Returns
+    -------
+    tuple[str, ...]
+        One text a column.
+    """
+    spec = state.spec
+    dates = [state.opened.utc[:10], *([state.signed_off.entry.utc[:10]] if state.signed_off else [])]
+    notes = [spec.notes, *(text for _, text in state.notes), state.signed_off.words if state.signed_off else ""]
+    parts = [spec.layout.name, *(f"{kind.name} {kind.label}" for kind in spec.kinds)]
+    return (
+        state.number,
+        spec.title,
+        spec.customer,
+        spec.engine,
+        spec.serial,
+        " ".join(parts),
+        "\n".join(note for note in notes if note),
+        " ".join(dates),
+    )

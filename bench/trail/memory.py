@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bench.models.job_state import JobLine
+from bench.models.job_state import JobLine, JobState
+from bench.trail.chain import ChainWalk, StoredRow
 from bench.trail.clock import Clock
-from bench.trail.codec import FIRST_PREVIOUS, digest, unseal
+from bench.trail.codec import FIRST_PREVIOUS, unseal
 from bench.trail.contract import ChainFault, Checkpoint
 from bench.trail.events import Draft, Event
-from bench.trail.job_lines import moved_on
-from bench.trail.stamping import check_link, stamped, step_draft
+from bench.trail.job_lines import line_of, moved_on, words_of
+from bench.trail.search import fits
+from bench.trail.stamping import StepWatch, stamped
 
 
 class MemoryTrail:
@@ -28,10 +30,11 @@ class MemoryTrail:
 
     def __init__(self, *, bench: str, clock: Clock, app_version: str = "0") -> None:
         self._bench, self._clock, self._version = bench, clock, app_version
-        self._rows: list[bytes] = []
+        self._rows: list[StoredRow] = []
         self._by_id: dict[str, int] = {}
-        self._lines: dict[str, JobLine] = {}
-        self._last: tuple[str, int] | None = None
+        self._states: dict[str, JobState] = {}
+        self._newest: dict[str, str] = {}
+        self._watch = StepWatch(clock)
         self.read_only = False
 
     @property
@@ -52,30 +55,39 @@ class MemoryTrail:
         list[Event]
             As recorded.
         """
-        stepped = step_draft(self._clock, self._last)
-        recorded = []
+        stepped = self._watch.draft()
+        # all are stamped before the first is kept, so that a refused one leaves nothing behind
+        made: dict[str, tuple[Event, StoredRow | None]] = {}
+        head = self.checkpoint()
         for draft in [*stepped, *drafts]:
-            known = self._by_id.get(draft.id)
-            if known is not None:
-                recorded.append(unseal(self._rows[known]))
+            if draft.id in made:
                 continue
-            previous = digest(self._rows[-1]) if self._rows else FIRST_PREVIOUS
+            if draft.id in self._by_id:
+                made[draft.id] = (unseal(self._rows[self._by_id[draft.id]].body), None)
+                continue
             event, data = stamped(
                 draft,
-                seq=len(self._rows) + 1,
+                seq=head.length + 1,
                 bench=self._bench,
                 clock=self._clock,
                 app_version=self._version,
-                previous_hash=previous,
+                previous_hash=head.head,
             )
-            self._by_id[draft.id] = len(self._rows)
-            self._rows.append(data)
-            self._last = (event.utc, event.monotonic_ns)
-            line = moved_on(self._lines.get(event.job), event)
-            if line is not None:
-                self._lines[event.job] = line
-            recorded.append(event)
-        return recorded[len(stepped) :]
+            made[draft.id] = (event, StoredRow(event.seq, event.id, event.job, event.payload.kind, data, event.hash))
+            head = Checkpoint(self._bench, event.seq, event.hash)
+        for event, row in made.values():
+            if row is not None:
+                self._keep(event, row)
+        return [made[draft.id][0] for draft in drafts]
+
+    def _keep(self, event: Event, row: StoredRow) -> None:
+        self._by_id[event.id] = len(self._rows)
+        self._rows.append(row)
+        self._watch.saw(event)
+        state = moved_on(self._states.get(event.job), event)
+        if state is not None:
+            self._states[event.job] = state
+            self._newest[event.job] = event.utc
 
     def events(self, *, job: str | None = None, after: int = 0) -> Iterator[Event]:
         """Stream events; see the contract.
@@ -92,27 +104,43 @@ class MemoryTrail:
         Event
             In order.
         """
-        for data in self._rows[after:]:
-            event = unseal(data)
-            if job is None or event.job == job:
-                yield event
+        for row in self._rows[max(after, 0) :]:
+            if job is None or row.job == job:
+                yield unseal(row.body)
 
     def checkpoint(self) -> Checkpoint:
         """Return how far the chain has come."""
-        return Checkpoint(self._bench, len(self._rows), digest(self._rows[-1]) if self._rows else FIRST_PREVIOUS)
+        return Checkpoint(self._bench, len(self._rows), self._rows[-1].hash if self._rows else FIRST_PREVIOUS)
 
     def jobs(self) -> list[JobLine]:
         """Return all jobs, the newest activity first."""
-        return sorted(self._lines.values(), key=lambda line: (line.last_utc, line.number), reverse=True)
+        newest_first = sorted(self._states.values(), key=lambda state: state.last_seq, reverse=True)
+        return [line_of(state, last_utc=self._newest[state.number]) for state in newest_first]
+
+    def find(self, words: str, *, most: int = 50) -> list[JobLine]:
+        """Find jobs; see the contract.
+
+        Parameters
+        ----------
+        words : str
+            Separated by spaces.
+        most : int
+            No more than so many.
+
+        Returns
+        -------
+        list[JobLine]
+            The newest activity first.
+        """
+        return [line for line in self.jobs() if fits(words, words_of(self._states[line.number]))][:most]
 
     def verify(self) -> ChainFault | None:
         """Walk the whole chain."""
-        previous = FIRST_PREVIOUS
-        for index, data in enumerate(self._rows):
-            fault = check_link(data, seq=index + 1, previous=previous, stored_hash=digest(data))
+        walk = ChainWalk(self._bench)
+        for row in self._rows:
+            fault = walk.step(row)
             if fault is not None:
                 return fault
-            previous = digest(data)
         return None
 
     def close(self) -> None:

@@ -1,11 +1,13 @@
-"""The record's tables. The trail is the truth; everything else can be rebuilt from it."""
+"""The record's tables. The trail is the truth; the projections can be rebuilt from it at any time."""
 
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
+from functools import cache
 from typing import TYPE_CHECKING
 
-from bench.trail.errors import ForeignFileError, NewerRecordError, RecordDamagedError
+from bench.trail.job_lines import WORD_COLUMNS
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -13,7 +15,8 @@ if TYPE_CHECKING:
 APPLICATION_ID = 0x53504C47  # "SPLG"
 SCHEMA_VERSION = 1
 
-TRAIL = """
+_KEPT: dict[str, str] = {
+    "trail": """
 CREATE TABLE trail (
     seq  INTEGER PRIMARY KEY CHECK (seq > 0),
     id   TEXT NOT NULL UNIQUE,
@@ -21,141 +24,146 @@ CREATE TABLE trail (
     kind TEXT NOT NULL,
     body BLOB NOT NULL,
     hash TEXT NOT NULL CHECK (length(hash) = 64)
-) STRICT
-"""
-GUARDS = (
-    "CREATE TRIGGER trail_keeps_updates_out BEFORE UPDATE ON trail "
-    "BEGIN SELECT RAISE(ABORT, 'the trail is append-only'); END",
-    "CREATE TRIGGER trail_keeps_deletes_out BEFORE DELETE ON trail "
-    "BEGIN SELECT RAISE(ABORT, 'the trail is append-only'); END",
-)
+) STRICT""",
+    "bench": "CREATE TABLE bench (name TEXT NOT NULL) STRICT",
+    # photos and texts, by the hash that their event tells; never interpreted
+    "attachments": """
+CREATE TABLE attachments (
+    sha256  TEXT NOT NULL PRIMARY KEY CHECK (length(sha256) = 64),
+    content BLOB NOT NULL CHECK (length(content) <= 25000000)
+) STRICT""",
+    # jobs of other benches, to look at; their own chains' hashes stay
+    "guests": """
+CREATE TABLE guests (
+    bench TEXT NOT NULL,
+    seq   INTEGER NOT NULL CHECK (seq > 0),
+    job   TEXT NOT NULL,
+    body  BLOB NOT NULL,
+    hash  TEXT NOT NULL CHECK (length(hash) = 64),
+    PRIMARY KEY (bench, seq)
+) STRICT""",
+}
+_TRAIL_BY_JOB = "CREATE INDEX trail_by_job ON trail (job, seq)"
+PROJECTIONS = ("job_lines", "job_words")
+LINE_TABLE: dict[str, type] = {
+    "opened_seq": int,
+    **dict.fromkeys(("number", "title", "customer", "engine", "opened_utc", "last_utc", "step"), str),
+    "simulated": int,
+    "last_seq": int,
+}
 
 
-def settle(connection: sqlite3.Connection, *, read_only: bool) -> None:
-    """Set what a connection to a record needs, and read it back.
+def _guards() -> list[str]:
+    return [
+        f"CREATE TRIGGER {table}_keeps_{verb.lower()}s_out BEFORE {verb} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, 'the {table} table is append-only'); END"
+        for table in _KEPT
+        for verb in ("UPDATE", "DELETE")
+    ]
+
+
+def make_kept_tables(connection: sqlite3.Connection) -> None:
+    """Make the tables that hold what happened, and the triggers that keep it.
 
     Parameters
     ----------
     connection : sqlite3.Connection
-        Freshly opened.
-    read_only : bool
-        Only look.
-
-    Raises
-    ------
-    RecordDamagedError
-        When the file system does not keep the settings that durability rests on.
+        In a transaction, to an empty file.
     """
-    connection.execute("PRAGMA busy_timeout = 2500")
-    connection.execute("PRAGMA trusted_schema = OFF")
-    connection.execute("PRAGMA cell_size_check = ON")
-    connection.execute("PRAGMA recursive_triggers = ON")
-    if read_only:
-        connection.execute("PRAGMA query_only = ON")
-        return
-    connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("PRAGMA synchronous = FULL")
-    mode = str(connection.execute("PRAGMA journal_mode").fetchone()[0]).lower()
-    synchronous = int(connection.execute("PRAGMA synchronous").fetchone()[0])
-    if mode != "wal" or synchronous != 2:
-        raise RecordDamagedError(
-            "settings",
-            found=f"journal {mode}, synchronous {synchronous}",
-            wanted="wal and 2",
-            do="keep the record on a disk of this computer, not on a network or synchronised folder",
-        )
+    for statement in [*_KEPT.values(), _TRAIL_BY_JOB, *_guards()]:
+        connection.execute(statement)
 
 
-def make_tables(database: Database, *, bench: str) -> None:
-    """Make the tables of a new record.
+def make_projections(database: Database) -> None:
+    """Make the list of jobs and the search table, empty; older ones are dropped.
 
     Parameters
     ----------
     database : Database
-        Empty.
-    bench : str
-        Name of the bench whose chain it keeps.
+        In a transaction.
     """
-    connection = database.conn
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        connection.execute(TRAIL)
-        connection.execute("CREATE INDEX trail_by_job ON trail (job, seq)")
-        for guard in GUARDS:
-            connection.execute(guard)
-        database["bench"].create({"name": str}, strict=True)
-        database["bench"].insert({"name": bench})
-        database["job_lines"].create(
-            {
-                "number": str,
-                "title": str,
-                "customer": str,
-                "engine": str,
-                "opened_utc": str,
-                "last_utc": str,
-                "step": str,
-                "simulated": int,
-            },
-            pk="number",
-            strict=True,
-        )
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
-        if connection.in_transaction:
-            connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
+    for name in PROJECTIONS:
+        database.conn.execute(f"DROP TABLE IF EXISTS {name}")
+    lines = database.table("job_lines")
+    lines.create(LINE_TABLE, pk="opened_seq", strict=True)
+    lines.create_index(["number"], unique=True)
+    lines.create_index(["last_seq"])
+    # the words are made plain before they are stored, so that the search table splits them at spaces only
+    columns = ", ".join(WORD_COLUMNS)
+    database.conn.execute(
+        f'CREATE VIRTUAL TABLE job_words USING fts5({columns}, tokenize = "unicode61 remove_diacritics 0")'
+    )
 
 
-def look_at_file(connection: sqlite3.Connection, where: str) -> bool:
-    """Tell a record from anything else, before anything is written.
+@cache
+def _kept_texts() -> dict[str, str]:
+    """Tell the schema of what is kept."""
+    with closing(sqlite3.connect(":memory:")) as connection:
+        make_kept_tables(connection)
+        return _texts(connection)
+
+
+@cache
+def _projected_texts() -> dict[str, str]:
+    """Tell the schema of the projections, as the library makes it that is installed now."""
+    from sqlite_utils import Database
+
+    with closing(sqlite3.connect(":memory:")) as connection:
+        make_projections(Database(connection))
+        return _texts(connection)
+
+
+def _texts(connection: sqlite3.Connection) -> dict[str, str]:
+    rows = connection.execute("SELECT type || ' ' || name, tbl_name, sql FROM sqlite_master WHERE sql IS NOT NULL")
+    return {str(name): f"{table}: {text}" for name, table, text in rows}
+
+
+def kept_differences(connection: sqlite3.Connection) -> list[str]:
+    """Compare the kept tables and their triggers with those this program makes.
 
     Parameters
     ----------
     connection : sqlite3.Connection
-        Opened, nothing set yet.
-    where : str
-        The file, for messages.
+        To the record.
+
+    Returns
+    -------
+    list[str]
+        What differs, in words. What nobody knows counts too: a view or trigger of unknown make has no business in a
+        record.
+    """
+    kept, found = _kept_texts(), _texts(connection)
+    wrong = [f"{name} is missing" for name in kept if name not in found]
+    wrong += [f"{name} is not as this program makes it" for name in kept if found.get(name, kept[name]) != kept[name]]
+    wrong += [f"{name} is not of this program" for name in found if name not in kept and not _is_projected(name, found)]
+    return wrong
+
+
+def _is_projected(name: str, found: dict[str, str]) -> bool:
+    kind, _, plain = name.partition(" ")
+    table = found[name].partition(":")[0]
+    return (kind in {"table", "index"} and table in PROJECTIONS) or (kind == "table" and plain.startswith("job_words_"))
+
+
+def projections_are_known(connection: sqlite3.Connection, *, read_only: bool) -> bool:
+    """Return whether the projections have the form this program gives them.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        To the record.
+    read_only : bool
+        They will only be read: their columns are enough, and the library that makes them need not be loaded.
 
     Returns
     -------
     bool
-        True when it is empty and tables are to be made.
-
-    Raises
-    ------
-    ForeignFileError
-        When it is something else.
-    NewerRecordError
-        When a newer program made it.
-    RecordDamagedError
-        When it cannot be read as a database.
+        False when they are to be rebuilt.
     """
-    try:
-        application = int(connection.execute("PRAGMA application_id").fetchone()[0])
-        version = int(connection.execute("PRAGMA user_version").fetchone()[0])
-        names = {str(row[0]) for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    except sqlite3.DatabaseError as fault:
-        if isinstance(fault, sqlite3.OperationalError):
-            raise
-        raise ForeignFileError(
-            where, found="no record, or a damaged one", do="restore the newest backup; the file was left untouched"
-        ) from fault
-    if application == 0 and version == 0 and not names:
-        return True
-    if application != APPLICATION_ID:
-        raise ForeignFileError(
-            where, found="a database of another program", do="name another file; it was left untouched"
+    if read_only:
+        lines, words = (
+            [str(row[1]) for row in connection.execute(f"PRAGMA table_info({table})")] for table in PROJECTIONS
         )
-    if version > SCHEMA_VERSION:
-        raise NewerRecordError(
-            where,
-            found=f"format {version}",
-            wanted=f"format {SCHEMA_VERSION}",
-            do="use the newer program; this one can only look",
-        )
-    if not {"trail", "bench", "job_lines"} <= names:
-        raise RecordDamagedError(where, found="a table is missing", do="restore the newest backup")
-    return False
+        return lines == list(LINE_TABLE) and words == list(WORD_COLUMNS)
+    found = _texts(connection)
+    return all(found.get(name) == text for name, text in _projected_texts().items())

@@ -1,32 +1,37 @@
-"""The record on disk: SQLite through sqlite-utils, one durable transaction an append."""
+"""The record on disk: SQLite, one durable transaction an append."""
 
 from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict
+import tempfile
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from sqlite_utils import Database
-
-from bench.models.job_state import JobLine
+from bench.trail.chain import ChainWalk, StoredRow
 from bench.trail.clock import Clock
-from bench.trail.codec import FIRST_PREVIOUS, unseal
-from bench.trail.contract import ChainFault, Checkpoint
+from bench.trail.codec import FIRST_PREVIOUS
 from bench.trail.errors import (
     RecordBusyError,
     RecordDamagedError,
+    RecordDeviceError,
     RecordError,
-    RecordFullError,
     RecordMovedError,
     RecordReadOnlyError,
 )
 from bench.trail.events import Draft, Event
-from bench.trail.job_lines import moved_on
-from bench.trail.schema import look_at_file, make_tables, settle
-from bench.trail.stamping import check_link, stamped, step_draft
-from bench.trail.writer_lock import WriterLock
+from bench.trail.file_look import look_at_file, nothing_there, refuse_newer
+from bench.trail.schema import SCHEMA_VERSION, kept_differences, projections_are_known
+from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_opening import connect, connect_to_look, make_record, settle
+from bench.trail.sqlite_reading import RecordReader
+from bench.trail.sqlite_rows import RESTORE, as_event, end_of
+from bench.trail.stamping import StepWatch, stamped
+from bench.trail.writer_lock import WriterLock, take_or_tell
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
 
 
 def open_record(path: Path, *, bench: str, clock: Clock, app_version: str, read_only: bool = False) -> SqliteTrail:
@@ -45,7 +50,7 @@ def open_record(path: Path, *, bench: str, clock: Clock, app_version: str, read_
     app_version : str
         Stamps.
     read_only : bool
-        Only look.
+        Only look; then a newer record opens as well.
 
     Returns
     -------
@@ -55,81 +60,121 @@ def open_record(path: Path, *, bench: str, clock: Clock, app_version: str, read_
     Raises
     ------
     RecordError
-        When the file is foreign, newer, damaged or out of reach.
+        When the file is foreign, newer, damaged or out of reach; it is left untouched.
     """
+    there = path.exists()
+    if there:
+        look_at_file(path, newer_is_fine=read_only)
+    elif read_only:
+        raise nothing_there(path)
     lock = WriterLock(path)
-    held_by = ""
-    if not read_only:
-        if path.exists() and not os.access(path, os.W_OK):
-            read_only = True
-            held_by = "the file cannot be written"
-        else:
-            try:
-                if not lock.take():
-                    read_only, held_by = True, lock.holder()
-            except OSError as fault:
-                if not path.exists():
-                    raise RecordReadOnlyError(
-                        str(path), found=fault.strerror or "cannot be made", do="choose a folder that can be written"
-                    ) from fault
-                read_only, held_by = True, "the folder cannot be written"
+    busy, kept_out = ("", "opened to look only") if read_only else take_or_tell(lock, path)
     try:
-        return SqliteTrail(
-            path, bench=bench, clock=clock, app_version=app_version, lock=lock, held_by=held_by, read_only=read_only
-        )
+        if not there:
+            _make(path, bench=bench, kept_out=busy or kept_out)
+        return SqliteTrail(path, clock=clock, app_version=app_version, lock=lock, busy=busy, kept_out=kept_out)
     except BaseException:
         lock.release()
         raise
 
 
-class SqliteTrail:
-    """A trail in a SQLite file; see the contract. Made by `open_record`."""
+def _make(path: Path, *, bench: str, kept_out: str) -> None:
+    if kept_out:
+        raise RecordReadOnlyError(str(path), found=kept_out, do="choose a folder that can be written, or try again")
+    make_record(path, bench=bench)
+
+
+class SqliteTrail(RecordReader):
+    """A trail in a SQLite file; see the contract. Made by `open_record`.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    clock : Clock
+        Stamps.
+    app_version : str
+        Stamps.
+    lock : WriterLock
+        The right to write, released with the record.
+    busy : str
+        Who has it since when; "" when nobody else.
+    kept_out : str
+        Why it cannot be written otherwise.
+    """
 
     def __init__(
-        self,
-        path: Path,
-        *,
-        bench: str,
-        clock: Clock,
-        app_version: str,
-        lock: WriterLock,
-        held_by: str,
-        read_only: bool,
+        self, path: Path, *, clock: Clock, app_version: str, lock: WriterLock, busy: str = "", kept_out: str = ""
     ) -> None:
-        self._path, self._clock, self._version, self._lock = path, clock, app_version, lock
-        self.read_only = read_only
-        self.held_by = held_by
-        self._last: tuple[str, int] | None = None
+        self._clock, self._version, self._lock = clock, app_version, lock
+        self._busy, self._kept_out = busy, kept_out
+        self._failed: RecordError | None = None
+        self._copy: tempfile.TemporaryDirectory[str] | None = None
+        connection: sqlite3.Connection | None = None
         try:
-            uri = f"{path.absolute().as_uri()}{'?mode=ro' if read_only else ''}"
-            self._connection = sqlite3.connect(uri, uri=True, isolation_level=None, timeout=2.5)
-        except sqlite3.Error as fault:
-            raise self._told(fault) from fault
-        try:
-            empty = look_at_file(self._connection, str(path))
-            settle(self._connection, read_only=read_only)
-            self._database = Database(self._connection)
-            if empty:
-                if read_only:
-                    raise RecordDamagedError(str(path), found="an empty file", do="open it to write once")
-                make_tables(self._database, bench=bench)
-            self._bench = str(next(iter(self._database["bench"].rows))["name"])
-            self._inode = path.stat().st_ino
+            if self.read_only:
+                connection, self._copy = connect_to_look(path)
+            else:
+                connection = connect(path, mode="mode=rw")
+            settle(connection, str(path), read_only=self.read_only)
+            version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+            refuse_newer(str(path), version, newer_is_fine=self.read_only)
+            super().__init__(connection, path, newer=version > SCHEMA_VERSION)
+            self._look_at_tables()
+            self._inode = _identity(path)
+            self._watch = StepWatch(clock, last_utc=self._newest_utc())
         except BaseException as fault:
-            self._connection.close()
+            self._let_go(connection)
             if isinstance(fault, sqlite3.Error):
-                raise self._told(fault) from fault
+                raise told(fault, str(path)) from fault
             raise
 
     @property
-    def bench(self) -> str:
-        """Name of this bench."""
-        return self._bench
+    def read_only(self) -> bool:
+        """True when nothing can be recorded."""
+        return bool(self._busy or self._kept_out or self._failed)
 
     @property
-    def path(self) -> Path:
-        """The file."""
-        return self._path
+    def held_by(self) -> str:
+        """Why nothing can be recorded: who writes it since when, or what is wrong; "" when all is well."""
+        return (self._failed.found if self._failed else "") or self._busy or self._kept_out
+
+    @property
+    def database(self) -> Database:
+        """The same connection with sqlite-utils around it, for projections and exports."""
+        from sqlite_utils import Database
+
+        return Database(self.connection)
+
+    def _look_at_tables(self) -> None:
+        if self._newer:
+            return
+        wrong = kept_differences(self.connection)
+        if wrong:
+            raise RecordDamagedError(str(self._path), found="; ".join(wrong), do=RESTORE)
+        known = projections_are_known(self.connection, read_only=self.read_only)
+        self._lists_are_fresh = known and self._projections.are_fresh()
+        if not self.read_only:
+            self._look_at_end()
+            if not self._lists_are_fresh:
+                self._projections.rebuild(self.database)
+                self._lists_are_fresh = True
+
+    def _look_at_end(self) -> None:
+        """Refuse to write on top of an end that does not fit."""
+        length, _ = end_of(self.connection) or (0, "")
+        last = list(self.rows(after=max(length - 2, 0)))
+        before = last[-2].hash if len(last) > 1 else FIRST_PREVIOUS
+        walk = ChainWalk(self._bench, length=max(length - 1, 0), head=before)
+        fault = walk.step(last[-1]) if last else None
+        if fault is not None:
+            raise RecordDamagedError(
+                str(self._path), found=f"event {fault.seq}: {fault.found}", wanted=fault.wanted, do=RESTORE
+            )
+
+    def _newest_utc(self) -> str:
+        length, _ = end_of(self.connection) or (0, "")
+        return next((event.utc for event in self.events(after=length - 1)), "") if length else ""
 
     def append(self, drafts: Sequence[Draft]) -> list[Event]:
         """Record drafts in one transaction; see the contract.
@@ -143,48 +188,83 @@ class SqliteTrail:
         -------
         list[Event]
             As recorded; on disk when this returns.
+        """
+        return self.append_with(drafts, lambda _: None)
+
+    def append_with(self, drafts: Sequence[Draft], beside: Callable[[sqlite3.Connection], None]) -> list[Event]:
+        """Record drafts, and in the same transaction what belongs beside them.
+
+        Parameters
+        ----------
+        drafts : Sequence[Draft]
+            Oldest first.
+        beside : Callable[[sqlite3.Connection], None]
+            Writes rows of another table.
+
+        Returns
+        -------
+        list[Event]
+            As recorded; on disk when this returns.
 
         Raises
         ------
         RecordError
             When nothing could be recorded.
         """
-        if self.read_only:
-            raise RecordReadOnlyError(
-                str(self._path), found=self.held_by or "opened to look only", do="close the other program first"
-            )
-        self._still_there()
-        stepped = step_draft(self._clock, self._last)
-        connection = self._connection
-        try:
-            connection.execute("BEGIN IMMEDIATE")
-            recorded = self._write([*stepped, *drafts])
-            connection.execute("COMMIT")
-        except sqlite3.Error as fault:
-            self._roll_back()
-            raise self._told(fault) from fault
-        except BaseException:
-            self._roll_back()
-            raise
-        if recorded:
-            self._last = (recorded[-1].utc, recorded[-1].monotonic_ns)
-        return recorded[len(stepped) :]
+        with self._guard:
+            self._refuse_when_closed()
+            self._still_there()
+            try:
+                self.connection.execute("BEGIN IMMEDIATE")
+                beside(self.connection)
+                made = self._write([*self._watch.draft(), *drafts])
+                self.connection.execute("COMMIT")
+            except BaseException as fault:
+                self._roll_back()
+                if isinstance(fault, sqlite3.Error):
+                    raise self._failed_write(fault) from fault
+                raise
+            for event, is_new in made.values():
+                if is_new:
+                    self._watch.saw(event)
+            return [made[draft.id][0] for draft in drafts]
+
+    def _refuse_when_closed(self) -> None:
+        where = str(self._path)
+        if self._failed is not None:
+            raise type(self._failed)(where, found=self._failed.found, do=self._failed.do)
+        if self._busy:
+            raise RecordBusyError(where, held_by=self._busy)
+        if self._kept_out:
+            raise RecordReadOnlyError(where, found=self._kept_out, do="open it where it can be written")
 
     def _roll_back(self) -> None:
+        self._projections.forget()
         try:
-            if self._connection.in_transaction:
-                self._connection.execute("ROLLBACK")
-        except sqlite3.Error:
-            # a failed write leaves the writer in doubt: it is closed, never retried
-            self.read_only, self.held_by = True, "a write failed; open the record again"
+            if self.connection.in_transaction:
+                self.connection.execute("ROLLBACK")
+        except sqlite3.Error as fault:
+            self._failed_write(fault)
 
-    def _write(self, drafts: Sequence[Draft]) -> list[Event]:
-        seq, previous = self._end()
-        recorded: list[Event] = []
+    def _failed_write(self, fault: sqlite3.Error) -> RecordError:
+        """Close the record for writing after the drive failed: a sync is never tried again and believed."""
+        error = told(fault, str(self._path))
+        if isinstance(error, RecordDeviceError | RecordDamagedError):
+            self._failed = self._failed or error
+        return error
+
+    def _write(self, drafts: Sequence[Draft]) -> dict[str, tuple[Event, bool]]:
+        """Insert what is not there yet; by id, with whether it is new."""
+        seq, previous = end_of(self.connection) or (0, FIRST_PREVIOUS)
+        made: dict[str, tuple[Event, bool]] = {}
         for draft in drafts:
-            known = self._connection.execute("SELECT body FROM trail WHERE id = ?", (draft.id,)).fetchone()
+            if draft.id in made:
+                continue
+            known = self.connection.execute(
+                "SELECT seq, id, job, kind, body, hash FROM trail WHERE id = ?", (draft.id,)
+            ).fetchone()
             if known is not None:
-                recorded.append(unseal(bytes(known[0])))
+                made[draft.id] = (as_event(StoredRow(*known), str(self._path)), False)
                 continue
             seq += 1
             event, data = stamped(
@@ -195,135 +275,43 @@ class SqliteTrail:
                 app_version=self._version,
                 previous_hash=previous,
             )
-            self._connection.execute(
+            self.connection.execute(
                 "INSERT INTO trail (seq, id, job, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?)",
                 (seq, event.id, event.job, event.payload.kind, data, event.hash),
             )
-            self._project(event)
+            self._projections.move(event)
             previous = event.hash
-            recorded.append(event)
-        return recorded
-
-    def _project(self, event: Event) -> None:
-        row = self._connection.execute("SELECT * FROM job_lines WHERE number = ?", (event.job,)).fetchone()
-        line = moved_on(_line(row) if row else None, event)
-        if line is not None:
-            values = asdict(line)
-            marks = ", ".join("?" for _ in values)
-            self._connection.execute(
-                f"INSERT OR REPLACE INTO job_lines ({', '.join(values)}) VALUES ({marks})",  # noqa: S608 our own names
-                [int(v) if isinstance(v, bool) else v for v in values.values()],
-            )
-
-    def _end(self) -> tuple[int, str]:
-        row = self._connection.execute("SELECT seq, hash FROM trail ORDER BY seq DESC LIMIT 1").fetchone()
-        return (int(row[0]), str(row[1])) if row else (0, FIRST_PREVIOUS)
+            made[draft.id] = (event, True)
+        return made
 
     def _still_there(self) -> None:
-        try:
-            same = self._path.stat().st_ino == self._inode
-        except OSError:
-            same = False
-        if not same:
-            self.read_only, self.held_by = True, "the file was moved or deleted"
-            raise RecordMovedError(
+        if _identity(self._path) != self._inode:
+            self._failed = RecordMovedError(
                 str(self._path),
-                found="the file was moved or deleted while it was open",
+                found="the file was moved, deleted or replaced while it was open",
                 do="bring it back and start again; nothing was recorded since",
             )
-
-    def events(self, *, job: str | None = None, after: int = 0) -> Iterator[Event]:
-        """Stream events; see the contract.
-
-        Parameters
-        ----------
-        job : str or None
-            Only this job's.
-        after : int
-            Only later ones.
-
-        Yields
-        ------
-        Event
-            In order.
-
-        Raises
-        ------
-        RecordError
-            When the file cannot be read.
-        """
-        try:
-            if job is None:
-                rows = self._connection.execute("SELECT body FROM trail WHERE seq > ? ORDER BY seq", (after,))
-            else:
-                rows = self._connection.execute(
-                    "SELECT body FROM trail WHERE job = ? AND seq > ? ORDER BY seq", (job, after)
-                )
-            for (body,) in rows:
-                yield unseal(bytes(body))
-        except sqlite3.Error as fault:
-            raise self._told(fault) from fault
-
-    def checkpoint(self) -> Checkpoint:
-        """Return how far the chain has come."""
-        seq, head = self._end()
-        return Checkpoint(self._bench, seq, head)
-
-    def jobs(self) -> list[JobLine]:
-        """Return all jobs, the newest activity first."""
-        rows = self._connection.execute("SELECT * FROM job_lines ORDER BY last_utc DESC, number DESC")
-        return [_line(row) for row in rows]
-
-    def verify(self) -> ChainFault | None:
-        """Walk the whole chain in constant memory; None when it is whole."""
-        previous, wanted = FIRST_PREVIOUS, 0
-        try:
-            for seq, job, kind, identity, body, stored in self._connection.execute(
-                "SELECT seq, job, kind, id, body, hash FROM trail ORDER BY seq"
-            ):
-                wanted += 1
-                if seq != wanted:
-                    return ChainFault(wanted, f"event {seq} next", f"event {wanted}")
-                fault = check_link(bytes(body), seq=wanted, previous=previous, stored_hash=str(stored))
-                if fault is not None:
-                    return fault
-                event = unseal(bytes(body))
-                if (event.job, event.payload.kind, event.id) != (job, kind, identity):
-                    return ChainFault(wanted, "columns that tell another story", "those of the event's bytes")
-                previous = str(stored)
-        except sqlite3.Error as fault:
-            return ChainFault(wanted + 1, f"the file cannot be read there ({fault})", "a readable file")
-        return None
+            raise self._failed
 
     def close(self) -> None:
         """Release the record."""
-        self._connection.close()
+        self._let_go(self.connection)
+
+    def _let_go(self, connection: sqlite3.Connection | None) -> None:
+        if connection is not None:
+            try:
+                connection.close()
+            except sqlite3.Error as fault:  # the tidying at the end failed; what is recorded stays ahead of the file
+                self._failed_write(fault)
+        if self._copy is not None:
+            self._copy.cleanup()
+            self._copy = None
         self._lock.release()
 
-    def _told(self, fault: sqlite3.Error) -> RecordError:
-        where, code = str(self._path), getattr(fault, "sqlite_errorcode", 0) & 0xFF
-        if code == sqlite3.SQLITE_FULL:
-            return RecordFullError(where, found="the disk is full", do="free some space; nothing was recorded")
-        if code in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}:
-            return RecordBusyError(where, found="another program is writing it", do="try again in a moment")
-        if code in {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_CANTOPEN}:
-            return RecordReadOnlyError(where, found=f"cannot be opened to write ({fault})", do="look at its rights")
-        if code in {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}:
-            return RecordDamagedError(where, found=f"the file is damaged ({fault})", do="restore the newest backup")
-        if code == sqlite3.SQLITE_IOERR:
-            self.read_only, self.held_by = True, "the disk failed; open the record again"
-        return RecordError(where, found=str(fault), do="look at the disk; nothing was recorded")
 
-
-def _line(row: tuple[object, ...]) -> JobLine:
-    number, title, customer, engine, opened, last, step, simulated = row
-    return JobLine(
-        number=str(number),
-        title=str(title),
-        customer=str(customer),
-        engine=str(engine),
-        opened_utc=str(opened),
-        last_utc=str(last),
-        step=str(step),
-        simulated=bool(simulated),
-    )
+def _identity(path: Path) -> tuple[int, int] | None:
+    try:
+        about = os.stat(path)  # noqa: PTH116 called before each append
+    except OSError:
+        return None
+    return about.st_dev, about.st_ino

@@ -1,13 +1,13 @@
-"""What every store does alike: stamp a draft, notice a stepped clock, check a link of the chain."""
+"""What every store does alike: stamp a draft, and notice a clock that stepped."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
 from bench.trail.clock import Clock, rfc3339
-from bench.trail.codec import CodecError, digest, seal, unseal
-from bench.trail.contract import ChainFault
-from bench.trail.events import ClockStepped, Draft, Event
+from bench.trail.codec import seal
+from bench.trail.errors import EventRefusedError
+from bench.trail.events import ClockStepped, Draft, Event, JobOpened
 from bench.trail.identifiers import new_id
 
 STEP_S = 2.0
@@ -37,7 +37,16 @@ def stamped(
     -------
     tuple[Event, bytes]
         Event and stored bytes.
+
+    Raises
+    ------
+    EventRefusedError
+        When it could not be read again, or opens a job under another number than it is filed under.
     """
+    if isinstance(draft.payload, JobOpened) and draft.payload.number != draft.job:
+        raise EventRefusedError(
+            "job-opened", found=f"number {draft.payload.number} filed under '{draft.job}'", wanted="one number"
+        )
     return seal(
         draft,
         {
@@ -52,57 +61,40 @@ def stamped(
     )
 
 
-def step_draft(clock: Clock, last: tuple[str, int] | None) -> list[Draft]:
-    """Return a draft that tells of a stepped clock, when it stepped.
+class StepWatch:
+    """Notices a wall clock that stepped against the monotonic clock since the last look.
 
     Parameters
     ----------
     clock : Clock
-        Now.
-    last : tuple[str, int] or None
-        Wall and monotonic time of this process's last event; None before its first.
-
-    Returns
-    -------
-    list[Draft]
-        Empty, or one.
+        The computer's.
+    last_utc : str
+        Moment of the newest recorded event, "" when there is none: a clock that lies before it went back while
+        the program was not running.
     """
-    if last is None:
-        return []
-    wall_s = (clock.utc_now() - datetime.fromisoformat(last[0])).total_seconds()
-    ran_s = (clock.monotonic_ns() - last[1]) / 1e9
-    if abs(wall_s - ran_s) <= STEP_S:
-        return []
-    return [Draft(id=new_id(), payload=ClockStepped(by_seconds=round(wall_s - ran_s, 3)))]
 
+    def __init__(self, clock: Clock, *, last_utc: str = "") -> None:
+        self._clock = clock
+        self._wall, self._ran_ns = clock.utc_now(), clock.monotonic_ns()
+        if last_utc:
+            recorded = datetime.fromisoformat(last_utc)
+            # the first append compares with the later of the two, so that a step back over a restart is told
+            self._wall = max(self._wall, recorded)
 
-def check_link(data: bytes, *, seq: int, previous: str, stored_hash: str) -> ChainFault | None:
-    """Return what is wrong with one link of a chain, None when it fits.
+    def draft(self) -> list[Draft]:
+        """Return what is to be recorded about a step: nothing, or one draft."""
+        wall_s = (self._clock.utc_now() - self._wall).total_seconds()
+        ran_s = (self._clock.monotonic_ns() - self._ran_ns) / 1e9
+        if abs(wall_s - ran_s) <= STEP_S:
+            return []
+        return [Draft(id=new_id(), payload=ClockStepped(by_seconds=round(wall_s - ran_s, 3)))]
 
-    Parameters
-    ----------
-    data : bytes
-        As stored.
-    seq : int
-        Where it must stand.
-    previous : str
-        Hash of the event before.
-    stored_hash : str
-        The hash kept beside it.
+    def saw(self, event: Event) -> None:
+        """Take a recorded event's stamps as the newest look.
 
-    Returns
-    -------
-    ChainFault or None
-        In words.
-    """
-    if digest(data) != stored_hash:
-        return ChainFault(seq, "bytes that do not have the hash kept beside them", stored_hash)
-    try:
-        event = unseal(data)
-    except CodecError as fault:
-        return ChainFault(seq, fault.found, fault.wanted)
-    if event.seq != seq:
-        return ChainFault(seq, f"event {event.seq}", f"event {seq}")
-    if event.previous_hash != previous:
-        return ChainFault(seq, "another event before it", f"the event with hash {previous[:16]}")
-    return None
+        Parameters
+        ----------
+        event : Event
+            As recorded by this process.
+        """
+        self._wall, self._ran_ns = datetime.fromisoformat(event.utc), event.monotonic_ns

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any, cast
+from typing import Any
 
 Upcaster = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -11,30 +11,31 @@ UPCASTERS: dict[tuple[str, int], Upcaster] = {}
 """(kind, version) to what makes the next version of its payload. Every kind is at version 1 so far."""
 
 
-def upcast(body: object, upcasters: Mapping[tuple[str, int], Upcaster] = UPCASTERS) -> dict[str, Any]:
+def upcast(body: dict[str, Any], upcasters: Mapping[tuple[str, int], Upcaster] | None = None) -> dict[str, Any]:
     """Return an event's body with its payload in the present version.
 
     Parameters
     ----------
-    body : object
-        As parsed from the stored bytes.
-    upcasters : Mapping[tuple[str, int], Upcaster]
-        One a step.
+    body : dict[str, Any]
+        As parsed from the stored bytes, with a payload object.
+    upcasters : Mapping[tuple[str, int], Upcaster] or None
+        One a step; None for those of this program.
 
     Returns
     -------
     dict[str, Any]
-        A new mapping when anything changed.
-
-    Raises
-    ------
-    TypeError
-        When the body is no object with a payload object.
+        A new mapping when anything changed; the given one is never altered.
     """
-    if not isinstance(body, dict) or not isinstance(cast("dict[str, Any]", body).get("payload"), dict):
-        raise TypeError("no event")
-    whole = cast("dict[str, Any]", body)
-    payload: dict[str, Any] = whole["payload"]
-    while (step := upcasters.get((str(payload.get("kind")), int(payload.get("version", 0))))) is not None:
+    steps = UPCASTERS if upcasters is None else upcasters
+    payload: dict[str, Any] = body["payload"]
+    while (step := steps.get((str(payload.get("kind")), _version(payload)))) is not None:
+        before = _version(payload)
         payload = step(dict(payload))
-    return {**whole, "payload": payload}
+        if _version(payload) <= before:
+            raise AssertionError(f"an upcaster of version {before} led to {_version(payload)}")
+    return body if payload is body["payload"] else {**body, "payload": payload}
+
+
+def _version(payload: Mapping[str, Any]) -> int:
+    version = payload.get("version")
+    return version if isinstance(version, int) else 0

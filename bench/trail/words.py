@@ -59,3 +59,7 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
             return f"{p.instrument}: {p.state}"
         case e.ClockStepped() as p:
             return f"the clock stepped by {p.by_seconds:+.0f} s"
+        case e.FileAttached() as p:
+            return f"file {p.file_name} kept ({p.size} bytes)" + (f": {p.about}" if p.about else "")
+        case e.JobBroughtIn() as p:
+            return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"
