@@ -46,7 +46,7 @@ def checkpoint_line(checkpoint: Checkpoint) -> str:
     Examples
     --------
     >>> checkpoint_line(Checkpoint(bench="slip", length=2, head="ab" * 32))[:40]
-    'spinledger-checkpoint:1:2:abababababababa'
+    'spinledger-checkpoint:1:2:ababababababab'
     """
     return f"{PREFIX}:1:{checkpoint.length}:{checkpoint.head}:{checkpoint.bench}"
 

@@ -89,8 +89,8 @@ def place(amount_g: float, angle_deg: float, *, full_g: float, radius: float = R
 
     Examples
     --------
-    >>> [round(v, 9) for v in place(25.0, 90.0, full_g=100.0)]
-    [-50.0, 0.0]
+    >>> [round(v, 9) for v in place(25.0, 0.0, full_g=100.0)]
+    [0.0, -50.0]
     """
     r = radius * math.sqrt(max(amount_g, 0.0) / full_g)
     turn = math.radians(angle_deg)

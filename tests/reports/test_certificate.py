@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from bench.computation.unbalance import PlaneVerdict
-from bench.models.job import CorrectionPlane, EngineLayout, JobSpec, Throw, Tolerance
+from bench.models.job import Cell, CorrectionPlane, EngineLayout, JobSpec, Throw, Tolerance
 from bench.reports import certificate_spins, certificate_weights
 from bench.reports.certificate import certificate_html
 from bench.reports.certificate_compare import compare_certificates, read_checkpoint, read_facts
@@ -140,7 +140,7 @@ def test_a_flywheel_has_one_plane_and_no_weights(make: Any) -> None:
     assert "balance quality grade G 6.3 (ISO 21940-11)" in facts["tolerance"]
     assert "share" not in facts
     assert "Bobweights" not in page
-    assert "Thick arc: metal." in page
+    assert "Thick arc: where metal may go." in page
 
 
 def test_a_twelve_cylinder_job_has_several_sheets(make: Any) -> None:
@@ -248,3 +248,57 @@ def test_templates_hold_no_script_and_no_outside_reference() -> None:
         assert not any(
             w in words for w in ("<script", "http:", "https:", "url(", "@import", " src=", "|safe", "| safe")
         ), file
+
+
+def test_an_unfinished_weighing_says_what_is_open(sample: Any) -> None:
+    state, review = sample.state, sample.review
+    opened = Cell(kind="piston", place=2)
+    doubtful = Cell(kind="pin", place=1)
+    weighed = {cell: value for cell, value in state.weighed.items() if cell != opened}
+    weighed[doubtful] = replace(weighed[doubtful], doubtful=True)
+    piston = review.sets[0]
+    grams, marks = list(piston.grams), list(piston.marks)
+    grams[1], marks[1] = None, "skipped"
+    sets = (replace(piston, grams=tuple(grams), marks=tuple(marks)), *review.sets[1:])
+    missing = replace(review.throws[0], missing=("piston 2",), lines=(), target_g=None, made_g=None, off_g=None)
+    unmade = replace(review.throws[1], made_g=None, off_g=None, within=False)
+    outside = replace(review.throws[2], off_g=-0.4, within=False)
+    page = written(
+        sample,
+        state=replace(state, weighed=weighed, scale_checks=()),
+        review=replace(review, sets=sets, throws=(missing, unmade, outside, review.throws[3])),
+    )
+    facts = read_facts(page)
+    assert '<span data-fact="piston 2">–</span><sup>s</sup>' in page
+    assert '<span data-fact="pin 1">188.5</span><sup>d</sup>' in page
+    assert "piston pin 1: uncertainty too large for its set's limit" in page.replace("&#39;", "'")
+    assert [facts[f"bobweight {n} verdict"] for n in (1, 2, 3, 4)] == [
+        "still open: piston 2",
+        "not made yet",
+        "outside its band",
+        "within its band",
+    ]
+    assert facts["bobweight 1 uncertainty"] == "0.24"
+    assert facts["bobweight 3 off"] == "−0.40"
+    assert facts["scale check"] == "No known weight was put on the scale in this job."
+
+
+def test_both_limits_say_that_the_stricter_decides(make: Any) -> None:
+    spec = demo_spec().model_copy(update={"tolerance": Tolerance(shop_limit_g=1.0, grade_mm_per_s=6.3)})
+    words = read_facts(written(make(spec)))["tolerance"]
+    assert words.startswith(
+        "shop limit 1 g a plane; balance quality grade G 6.3 (ISO 21940-11); bobweights to 0.1 g; the stricter"
+    )
+
+
+def test_a_sign_off_against_the_verdict_says_so(sample: Any) -> None:
+    done = replace(sample.state.signed_off, within_tolerance=False, deburred=False, words="owner told")
+    signed = read_facts(written(sample, state=replace(sample.state, signed_off=done)))["signed"]
+    assert "NOT inside tolerance when signed, deburring not confirmed" in signed
+    assert signed.endswith("owner told")
+
+
+def test_cuts_without_a_hole_or_a_run_before_them_are_told_too(sample: Any) -> None:
+    cut = replace(sample.state.cuts[0], diameter_mm=None, depth_mm=None, station="", grams=-4.0)
+    told = certificate_spins.cuts(replace(sample.state, cuts=(cut,), spins=()))[0]
+    assert (told.grams, told.hole, told.after_run) == ("+4.00", "", "–")

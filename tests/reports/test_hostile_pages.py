@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from bench.models.job import PartKind, PartRole
+from bench.models.job import EngineLayout, PartKind, PartRole, Throw
 from bench.reports.certificate import certificate_html
 from bench.reports.paper_form import paper_form
 from bench.reports.part_labels import part_labels
@@ -20,6 +20,9 @@ assert _FOUND is not None
 assert _FOUND.loader is not None
 hostile = importlib.util.module_from_spec(_FOUND)
 _FOUND.loader.exec_module(hostile)
+
+
+SINGLE = EngineLayout(name="single", throws=(Throw(number=1, pin_deg=0.0, cylinders=(1,)),))
 
 
 class Elements(HTMLParser):
@@ -80,10 +83,11 @@ def test_the_judge_sees_what_it_looks_for() -> None:
 
 
 def test_no_text_becomes_an_element_in_a_certificate(make: Any) -> None:
-    harmless = elements(certificate(make(text="x" * 40)))
+    single = demo_spec().model_copy(update={"layout": SINGLE})
+    harmless = elements(certificate(make(single, text="x" * 40, spins=2, cuts=2)))
     assert harmless.bad == []
     for text in hostile.MARKUP:
-        found = elements(certificate(make(text=text), replaces=text, app_version=text))
+        found = elements(certificate(make(single, text=text, spins=2, cuts=2), replaces=text, app_version=text))
         assert found.bad == [], text
         assert found.seen == harmless.seen, text
 
@@ -93,7 +97,9 @@ def test_no_text_becomes_an_element_in_form_and_labels() -> None:
         kind = PartKind(name="piston", label="p", role=PartRole.RECIPROCATING).model_copy(
             update={"label": text, "hint": text}
         )
-        spec = demo_spec().model_copy(update={"title": text, "engine": text, "serial": text, "kinds": (kind,)})
+        spec = demo_spec().model_copy(
+            update={"title": text, "engine": text, "serial": text, "kinds": (kind,), "layout": SINGLE}
+        )
         return paper_form(number=text, spec=spec, app_version=text), part_labels(number=text, spec=spec)
 
     harmless = [elements(page).seen for page in pages("x")]
