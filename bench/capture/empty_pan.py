@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from bench.capture.samples import Sample
 from bench.capture.scale_memory import ScaleMemory
-from bench.capture.settle import flat_windows
+from bench.capture.settle import is_flat, plateau_of
 from bench.capture.windows import SampleRun, Window
 
 HAND_S = 0.25
@@ -17,7 +17,9 @@ NEGATIVE_S = 0.4
 SMALL_LOAD_S = 3.0
 TARED_DIVISIONS = 20.0
 AFTER_TAIL_S = 0.5
-DEPENDENT = 1.5
+DEPENDENT = 1.1
+LONGEST_LOOK_S = 4.0
+STALE_LOOK_S = 1.0
 STILL_DIVISIONS = 2.0
 
 
@@ -63,6 +65,7 @@ class EmptyPan:
             A part has just left: its tail may still be there.
         """
         self._above = 0
+        self._scale.zero.keep()
         wait = max(AFTER_TAIL_S, 4.0 * self._scale.tails.settling_s) if after_part else 0.0
         self._from_s = seconds + wait
         self._looked_s = seconds - (0.2 if after_part else LOOK_S)
@@ -146,7 +149,7 @@ class EmptyPan:
     def _move(self, run: SampleRun, seconds: float, now_s: float) -> PanEvent:
         window = self._still(run, seconds)
         if window is not None:
-            noise = self._scale.noise.mean_at(seconds, 0.0)
+            noise = self._scale.noise.best_mean_at(seconds, 0.0)
             self._scale.zero.set(window.mean_g, uncertainty_g=DEPENDENT * noise, seconds=now_s)
             self._looked_s = now_s
         return PanEvent.MOVED
@@ -154,31 +157,41 @@ class EmptyPan:
     def _look(self, sample: Sample, run: SampleRun) -> PanEvent:
         scale, zero = self._scale, self._scale.zero
         ended = sample.seconds - HAND_S
-        length = max(LOOK_S, 2.0 * scale.tails.settling_s)
-        if ended - self._looked_s < length:
+        length = ended - self._looked_s
+        if length < max(LOOK_S, 2.0 * scale.tails.settling_s):
             return PanEvent.QUIET
         end = run.end_before(ended)
-        flat = flat_windows(
-            run,
-            shortest_s=length,
+        first = run.first_of(length, end=end)
+        if first is None or end - first < 3:
+            return self._look_anew(ended, length)
+        window = run.window(first, end=end)
+        flat = is_flat(
+            window,
             division_g=scale.division_g,
             noise=scale.noise,
             load_g=0.0,
             lines_per_update=scale.tails.lines_per_update,
-            end=end,
         )
         if not flat:
-            return PanEvent.QUIET
-        first = flat[0]
-        error = DEPENDENT * max(first.mean_sd_g, scale.noise.mean_at(length, 0.0))
-        if zero.fits(first.window.mean_g, uncertainty_g=error, seconds=ended):
-            zero.observe(first.window.mean_g, uncertainty_g=error, seconds=ended)
+            return self._look_anew(ended, length)
+        mean = plateau_of(run, first, window, noise=scale.noise, end=end).mean_g
+        error = DEPENDENT * scale.noise.best_mean_at(length, 0.0)
+        if not zero.fits(mean, uncertainty_g=error, seconds=ended):
+            zero.suspect = True
+            if window.span_s < SHIFT_S - 0.05:
+                return PanEvent.QUIET
+            zero.set(mean, uncertainty_g=error, seconds=ended)
             self._looked_s = ended
-            return PanEvent.QUIET
-        zero.suspect = True
-        longer = next((p for p in flat if p.window.span_s >= SHIFT_S - 0.05), None)
-        if longer is None:
-            return PanEvent.QUIET
-        zero.set(longer.window.mean_g, uncertainty_g=error, seconds=ended)
-        self._looked_s = ended
-        return PanEvent.MOVED
+            return PanEvent.MOVED
+        zero.observe(mean, uncertainty_g=error, seconds=ended)
+        if length >= LONGEST_LOOK_S:
+            zero.keep()
+            self._looked_s = ended
+        return PanEvent.QUIET
+
+    def _look_anew(self, ended: float, length: float) -> PanEvent:
+        # what was seen so far is kept; a look that never became calm slides on
+        if length >= STALE_LOOK_S:
+            self._scale.zero.keep()
+            self._looked_s = ended - LOOK_S
+        return PanEvent.QUIET

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import sqrt
 
-BLOCKS_S = (0.5, 1.0, 2.0)
+BLOCKS_S = (0.5, 1.0, 2.0, 4.0)
 REMEMBERED = 600
 PRIOR_COUNT = 8.0
 PRIOR_DIVISIONS = 0.12
 CLIP = 4.0
+SURE = 8
+LEAST_SHRINK = 0.25
+MOST_SHRINK = 0.85
 GROWTH_PER_G = 1.0 / 1000.0
 FASTEST_GROWTH_PER_G = 6.0 / 1000.0
 LOAD_MEMORY = 0.25
+CLEARLY_STEADIER = 0.9
 SLOPE_PER_HALVES = sqrt(3.0)
 
 
@@ -21,22 +26,69 @@ class _Variance:
     def __init__(self, guess: float, *, weight: float, memory: float) -> None:
         self.value = guess
         self._weight = weight
+        self.count = 0
         self.memory = memory
 
     def learn(self, residual: float) -> None:
-        square = min(residual * residual, CLIP * CLIP * self.value)
+        square = residual * residual
+        if self.count >= SURE:
+            square = min(square, CLIP * CLIP * self.value)
+        self.count += 1
         self._weight = min(self._weight + 1.0, self.memory)
         self.value += (square - self.value) / self._weight
 
 
-def _between(variances: list[_Variance], lengths: tuple[float, ...], seconds: float) -> float:
+@cache
+def _weights(count: int) -> tuple[float, ...]:
+    middle = (count - 1) / 2
+    rising = [1.0 - abs(k - middle) / (middle + 1.0) for k in range(count)]
+    total = sum(rising)
+    return tuple(w / total for w in rising)
+
+
+def tapered(values: list[float]) -> float:
+    """Return a mean whose weights rise from both ends to the middle.
+
+    Parameters
+    ----------
+    values : list[float]
+        In the order of time, at least one.
+
+    Returns
+    -------
+    float
+        Weighted mean: vibration of more than two periods all but cancels.
+
+    Examples
+    --------
+    >>> tapered([1.0, 4.0, 1.0])
+    2.5
+    """
+    return sum(w * x for w, x in zip(_weights(len(values)), values, strict=True))
+
+
+def _believed(variances: list[_Variance]) -> list[float]:
+    # long stretches are rare: until enough were seen, slow air is assumed behind what shorter ones show
+    values: list[float] = []
+    for k, one in enumerate(variances):
+        if k == 0 or one.count >= SURE:
+            values.append(one.value)
+            continue
+        shrinks = values[k - 1] / values[k - 2] if k >= 2 else LEAST_SHRINK
+        least = min(max(shrinks, LEAST_SHRINK), MOST_SHRINK) * values[k - 1]
+        own = one.count / SURE
+        values.append(own * one.value + (1.0 - own) * max(one.value, least))
+    return values
+
+
+def _between(variances: list[float], lengths: tuple[float, ...], seconds: float) -> float:
     if seconds >= lengths[-1]:
-        return variances[-1].value * lengths[-1] / seconds
+        return variances[-1] * lengths[-1] / seconds
     upper = next(k for k, t in enumerate(lengths) if seconds < t)
     lower = max(0, upper - 1)
     width = lengths[upper] - lengths[lower]
     share = (seconds - lengths[lower]) / width if width > 0 else 0.0
-    return variances[lower].value + max(0.0, share) * (variances[upper].value - variances[lower].value)
+    return variances[lower] + max(0.0, share) * (variances[upper] - variances[lower])
 
 
 class PanNoise:
@@ -54,8 +106,10 @@ class PanNoise:
         guess = (PRIOR_DIVISIONS * division_g) ** 2
         self._single = _Variance(guess, weight=PRIOR_COUNT, memory=REMEMBERED)
         self._means = [_Variance(guess / (1 + k), weight=2.0, memory=60 / (1 + k)) for k in range(len(BLOCKS_S))]
+        self._tapers = [_Variance(v.value, weight=2.0, memory=v.memory) for v in self._means]
         self._swings = [_Variance(4 * v.value, weight=2.0, memory=v.memory) for v in self._means]
-        self._blocks: list[tuple[float, float, int]] = [(-1.0, 0.0, 0) for _ in BLOCKS_S]
+        self._blocks: list[list[float]] = [[] for _ in BLOCKS_S]
+        self._starts = [0.0 for _ in BLOCKS_S]
         self._before: list[float | None] = [None for _ in BLOCKS_S]
         self._growth = GROWTH_PER_G
         self._division_g = division_g
@@ -111,7 +165,44 @@ class PanNoise:
         float
             Standard deviation. [g]
         """
-        return sqrt(_between(self._means, BLOCKS_S, seconds)) * self.growth(load_g)
+        return sqrt(_between(_believed(self._means), BLOCKS_S, seconds)) * self.growth(load_g)
+
+    def tapers_at(self, seconds: float) -> bool:
+        """Return whether a mean that fades at both ends is steadier than a plain one: so with vibration.
+
+        Parameters
+        ----------
+        seconds : float
+            Length of the window. [s]
+
+        Returns
+        -------
+        bool
+            True when the empty pan has shown it.
+        """
+        plain, faded = (
+            _between(_believed(self._means), BLOCKS_S, seconds),
+            _between(_believed(self._tapers), BLOCKS_S, seconds),
+        )
+        return faded < CLEARLY_STEADIER * plain
+
+    def best_mean_at(self, seconds: float, load_g: float) -> float:
+        """Return the standard deviation of the steadier of both means under a load.
+
+        Parameters
+        ----------
+        seconds : float
+            Length of the window. [s]
+        load_g : float
+            Load. [g]
+
+        Returns
+        -------
+        float
+            Standard deviation. [g]
+        """
+        kind = self._tapers if self.tapers_at(seconds) else self._means
+        return sqrt(_between(_believed(kind), BLOCKS_S, seconds)) * self.growth(load_g)
 
     def swing_at(self, seconds: float, load_g: float) -> float:
         """Return the standard deviation of rise or fall over a window of a pan at rest.
@@ -128,7 +219,7 @@ class PanNoise:
         float
             Standard deviation of slope times length. [g]
         """
-        halves = sqrt(_between(self._swings, tuple(2 * t for t in BLOCKS_S), seconds))
+        halves = sqrt(_between(_believed(self._swings), tuple(2 * t for t in BLOCKS_S), seconds))
         return SLOPE_PER_HALVES * halves * self.growth(load_g)
 
     def learn_empty(self, residual_g: float, seconds: float, interval_s: float) -> None:
@@ -146,20 +237,21 @@ class PanNoise:
         self._single.learn(residual_g)
         self.learnt_s += interval_s
         for k, length in enumerate(BLOCKS_S):
-            start, total, count = self._blocks[k]
-            if count == 0 or seconds - start > 1.5 * length:
-                if count:
-                    self._before[k] = None
-                start, total, count = seconds, 0.0, 0
-            total, count = total + residual_g, count + 1
-            if seconds - start >= length - 0.5 * interval_s:
-                mean, before = total / count, self._before[k]
+            block = self._blocks[k]
+            if block and seconds - self._starts[k] > 1.5 * length:
+                block.clear()
+                self._before[k] = None
+            if not block:
+                self._starts[k] = seconds
+            block.append(residual_g)
+            if seconds - self._starts[k] >= length - 0.5 * interval_s:
+                mean, before = sum(block) / len(block), self._before[k]
                 self._means[k].learn(mean)
+                self._tapers[k].learn(tapered(block))
                 if before is not None:
                     self._swings[k].learn(mean - before)
                 self._before[k] = mean
-                count = 0
-            self._blocks[k] = (start, total, count)
+                block.clear()
 
     def suppose(self, single_g: float) -> None:
         """Start again from a first impression of an unsteady pan.
@@ -171,12 +263,14 @@ class PanNoise:
         """
         square = single_g * single_g
         self._single = _Variance(square, weight=PRIOR_COUNT, memory=REMEMBERED)
-        for k, (mean, swing) in enumerate(zip(self._means, self._swings, strict=True)):
-            mean.value, swing.value = square / (2 + 2 * k), square / (1 + k)
+        for k, (mean, taper, swing) in enumerate(zip(self._means, self._tapers, self._swings, strict=True)):
+            mean.value = taper.value = square / (2 + 2 * k)
+            swing.value = square / (1 + k)
 
     def pause(self) -> None:
         """End the blocks that are under way: what comes next is not their continuation."""
-        self._blocks = [(-1.0, 0.0, 0) for _ in BLOCKS_S]
+        for block in self._blocks:
+            block.clear()
         self._before = [None for _ in BLOCKS_S]
 
     def learn_load(self, load_g: float, scatter_g: float) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import sqrt
-
 from bench.capture.after_taking import Change, Level, judge_level
 from bench.capture.bobweight_machine import BobweightMachine
 from bench.capture.decisions import Advised, Asked, Decision, Doubted, Expected, Lifted, PanCleared, Phase, Taken
@@ -14,7 +12,7 @@ from bench.capture.samples import Sample
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.second_look import SecondLook
 from bench.capture.settings import WeighSettings
-from bench.capture.settle import Plateau, flat_windows
+from bench.capture.settle import Plateau, flat_windows, plateau_of
 from bench.capture.settling import Settling
 from bench.capture.valuing import too_uncertain, uncertainty_of, value_of
 from bench.capture.visit import Laid, Visit
@@ -168,8 +166,7 @@ class PanWatch:
         if visit.laid is not None:
             decisions = self._finish(visit.laid, at_ns)
             visit = self.visit = Visit(last.seconds)
-        error = window.scatter_g / sqrt(window.count)
-        plateau = Plateau(first, window, window.span_s, error)
+        plateau = plateau_of(self._run, first, window, noise=self._scale.noise)
         return [*decisions, *self._take(visit, self.due, plateau, at_ns, certain=False)]
 
     # -- readings ----------------------------------------------------------------------------------
@@ -229,9 +226,9 @@ class PanWatch:
             if noise is not None and noise > self._scale.noise.single_g:
                 self._scale.noise.suppose(noise)
             return []
-        level = flat[0].window.mean_g
+        level = flat[0].mean_g
         if abs(level) <= reach or (self._told_zero and abs(level - self._scale.zero.grams) <= reach):
-            error = self._scale.noise.mean_at(ZERO_CALM_S, 0.0)
+            error = self._scale.noise.best_mean_at(ZERO_CALM_S, 0.0)
             self._scale.zero.set(level, uncertainty_g=error, seconds=sample.seconds)
             self._scale.zero_seen = True
             return self._now_empty(sample, after_part=False)
@@ -315,7 +312,7 @@ class PanWatch:
             )
             if ready is None:
                 return []
-            plateau = Plateau(ready[0], ready[1], ready[1].span_s, 0.0)
+            plateau = plateau_of(self._run, ready[0], ready[1], noise=self._scale.noise)
             return self._take(visit, due, plateau, sample.at_ns, certain=True)
         found = self._settling.judge(self._run, sample, visit, due, family)
         if found.take is not None:
@@ -329,13 +326,13 @@ class PanWatch:
 
     def _take(self, visit: Visit, due: Expected, plateau: Plateau, at_ns: int, *, certain: bool) -> list[Decision]:
         base = self._scale.zero.grams + visit.base_g
-        load = plateau.window.mean_g - self._scale.zero.grams
+        load = plateau.mean_g - self._scale.zero.grams
         seconds = at_ns / 1e9
         u = uncertainty_of(plateau, load_g=load, seconds=seconds, scale=self._scale)
         doubtful = (not certain) or too_uncertain(u, due, self._scale, self._settings)
         taken = value_of(
             self._run,
-            plateau.first,
+            plateau,
             at_ns=at_ns,
             key=due.key,
             base_g=base,
@@ -344,7 +341,8 @@ class PanWatch:
             doubtful=doubtful,
         )
         noise = self._scale.noise.single_at(load)
-        look = SecondLook(plateau.window.mean_g, uncertainty_g=plateau.mean_sd_g)
+        error = self._scale.noise.best_mean_at(plateau.window.span_s, load)
+        look = SecondLook(plateau.mean_g, uncertainty_g=error, span_s=plateau.window.span_s)
         for one in self._run.samples[plateau.first :]:
             look.see(one)
         tolerance = max(2.0 * self._scale.division_g, 3.0 * u, 4.0 * noise)
@@ -370,7 +368,7 @@ class PanWatch:
         flat = self._flat(max(self._settings.fits_s, 3.0 * self._scale.tails.settling_s), laid.weight_g)
         if not flat:
             return []
-        level = flat[0].window.mean_g - self._scale.zero.grams
+        level = flat[0].mean_g - self._scale.zero.grams
         fits = self._family is not None and self._family.fits(level)
         lowest = -1e9 if laid.interrupted else laid.lowest_g
         change = judge_level(
@@ -387,7 +385,7 @@ class PanWatch:
         return self._act(change, sample, visit, laid, flat[0])
 
     def _act(self, change: Change, sample: Sample, visit: Visit, laid: Laid, flat: Plateau) -> list[Decision]:
-        level = flat.window.mean_g - self._scale.zero.grams
+        level = flat.mean_g - self._scale.zero.grams
         if change is Change.TOUCHED:
             laid.rest()
             laid.look.see(sample)
@@ -441,17 +439,16 @@ class PanWatch:
         )
         if look.doubted:
             return [Doubted(at_ns, key, f"it did not stand still at {laid.taken.grams} g while it lay there")]
-        if look.window is not None:
-            self._scale.noise.learn_load(laid.weight_g, look.window.scatter_g)
-        if look.window is None or not look.amends:
+        if look.plateau is not None:
+            self._scale.noise.learn_load(laid.weight_g, look.plateau.window.scatter_g)
+        if look.plateau is None or not look.amends:
             return [Lifted(at_ns, key)]
         base = laid.look.level_g - laid.taken.refined_g
-        error = look.window.scatter_g / sqrt(look.window.count)
-        better = Plateau(look.first, look.window, look.window.span_s, error)
+        better = look.plateau
         u = uncertainty_of(better, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=self._scale)
         final = value_of(
             laid.look.run,
-            look.first,
+            better,
             at_ns=at_ns,
             key=key,
             base_g=base,

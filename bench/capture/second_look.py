@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot
 
 from bench.capture.noise import PanNoise
 from bench.capture.samples import Sample
-from bench.capture.settle import is_flat
-from bench.capture.windows import SampleRun, Window
+from bench.capture.settle import Plateau, is_flat, plateau_of
+from bench.capture.windows import SampleRun
 
 BEFORE_LEAVING_S = 0.15
 NEWEST_S = 0.45
+LONGER = 1.3
+AMENDED_DIVISIONS = 0.6
 SLOWEST_LIFT_S = 1.3
 LONG_LOOKS_S = (4.0, 3.0, 2.0, 1.4, 1.0, 0.7, NEWEST_S)
 
@@ -22,10 +24,8 @@ class Look:
 
     Attributes
     ----------
-    window : Window or None
+    plateau : Plateau or None
         The longest flat stretch up to the lift; None when there was none.
-    first : int
-        First sample of that stretch in the run.
     end : int
         Index after its last sample.
     amends : bool
@@ -36,8 +36,7 @@ class Look:
         What was seen last less what was taken. [g]
     """
 
-    window: Window | None = None
-    first: int = 0
+    plateau: Plateau | None = None
     end: int = 0
     amends: bool = False
     doubted: bool = False
@@ -53,10 +52,13 @@ class SecondLook:
         Level that was taken, zero included. [g]
     uncertainty_g : float
         Standard uncertainty of the mean that was taken. [g]
+    span_s : float
+        Length of the stretch it was taken from. [s]
     """
 
-    def __init__(self, level_g: float, *, uncertainty_g: float) -> None:
+    def __init__(self, level_g: float, *, uncertainty_g: float, span_s: float) -> None:
         self.level_g = level_g
+        self._span_s = span_s
         self._uncertainty_g = uncertainty_g
         self.run = SampleRun()
         self._left_s: float | None = None
@@ -144,10 +146,12 @@ class SecondLook:
                 window, division_g=division_g, noise=noise, load_g=load_g, lines_per_update=lines_per_update
             ):
                 continue
-            off = window.mean_g - self.level_g
-            error = window.scatter_g * sqrt(lines_per_update / window.count)
-            same = abs(off) <= max(division_g, 3.0 * sqrt(error**2 + 0.25 * self._uncertainty_g**2))
-            return Look(window, first, end, amends=not same, off_g=off)
+            better = plateau_of(self.run, first, window, noise=noise, end=end)
+            off = better.mean_g - self.level_g
+            error = noise.best_mean_at(window.span_s, load_g)
+            longer = window.span_s >= LONGER * self._span_s
+            allowed = max(AMENDED_DIVISIONS * division_g, 0.0 if longer else 3.0 * hypot(error, self._uncertainty_g))
+            return Look(better, end, amends=not abs(off) <= allowed, off_g=off)
         return self._newest(end, division_g=division_g, noise_g=noise.single_at(load_g))
 
     def _newest(self, end: int, *, division_g: float, noise_g: float) -> Look:

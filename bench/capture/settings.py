@@ -40,9 +40,9 @@ class WeighSettings:
     """
 
     fits_s: float = 0.8
-    first_s: float = 2.5
+    first_s: float = 2.6
     surprise_s: float = 3.0
-    patience_s: float = 6.0
+    patience_s: float = 5.0
     advice_s: float = 7.5
     question_s: float = 1.3
     off_s: float = 1.2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import sqrt
 
-from bench.capture.noise import PanNoise
+from bench.capture.noise import PanNoise, tapered
 from bench.capture.windows import SampleRun, Window
 
 LADDER = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 3.75, 4.5)
@@ -27,16 +27,13 @@ class Plateau:
         Index of its first sample in the run.
     window : Window
         What it shows.
-    seconds : float
-        Its nominal length. [s]
-    mean_sd_g : float
-        Standard deviation of its mean, from its scatter alone. [g]
+    mean_g : float
+        Its level: the plain mean, or the tapered one where that is steadier. [g]
     """
 
     first: int
     window: Window
-    seconds: float
-    mean_sd_g: float
+    mean_g: float
 
 
 def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float, lines_per_update: float) -> bool:
@@ -70,6 +67,32 @@ def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float
     chance = window.scatter_g * sqrt(12.0 * lines_per_update / window.count)
     usual = min(SWING_SD * noise.swing_at(window.span_s, load_g), WIDEST_SWING_DIVISIONS * d)
     return fall <= max(0.6 * d, 2.0 * chance, usual)
+
+
+def plateau_of(run: SampleRun, first: int, window: Window, *, noise: PanNoise, end: int | None = None) -> Plateau:
+    """Return a window with the level that is taken of it.
+
+    Parameters
+    ----------
+    run : SampleRun
+        Samples.
+    first : int
+        Index of the first.
+    window : Window
+        What it shows.
+    noise : PanNoise
+        What is learnt of the noise.
+    end : int or None
+        Index after the last; None for the newest.
+
+    Returns
+    -------
+    Plateau
+        The stretch.
+    """
+    if not noise.tapers_at(window.span_s):
+        return Plateau(first, window, window.mean_g)
+    return Plateau(first, window, tapered([s.grams for s in run.samples[first:end]]))
 
 
 def flat_windows(
@@ -122,6 +145,5 @@ def flat_windows(
         if window.count < FEWEST_LINES:
             continue
         if is_flat(window, division_g=division_g, noise=noise, load_g=load_g, lines_per_update=lines_per_update):
-            sd = window.scatter_g * sqrt(lines_per_update / window.count)
-            found.append(Plateau(first, window, seconds, sd))
+            found.append(plateau_of(run, first, window, noise=noise, end=end))
     return found

@@ -118,7 +118,7 @@ class Settling:
         visit.flat_s = sample.seconds
         if visit.calm_s is None:
             visit.calm_s = sample.seconds - shortest
-        value = flat[0].window.mean_g - scale.zero.grams - visit.base_g
+        value = flat[0].mean_g - scale.zero.grams - visit.base_g
         if visit.blocked_g is not None:
             if abs(value - visit.blocked_g) <= UNBLOCKED_SHARE * abs(visit.blocked_g):
                 return self._explain(visit, sample, "lift it and lay it again")

@@ -15,6 +15,7 @@ from bench.capture.windows import SampleRun
 KEPT_LINES = 40
 LIMIT_SHARE = 0.25
 GOOD_SHARE = 1.0 / 6.0
+QUIETEST_DIVISIONS = 0.35
 
 
 def good_uncertainty_g(due: Expected, scale: ScaleMemory, settings: WeighSettings) -> float:
@@ -84,19 +85,21 @@ def uncertainty_of(
     float
         Standard uncertainty. [g]
     """
-    learnt = scale.noise.mean_at(plateau.window.span_s, load_g)
+    learnt = scale.noise.best_mean_at(plateau.window.span_s, load_g)
+    single = scale.noise.single_at(load_g)
+    rougher = max(1.0, plateau.window.scatter_g / max(single, QUIETEST_DIVISIONS * scale.division_g))
     return standard_uncertainty_g(
         division_g=scale.division_g,
         scatter_g=plateau.window.scatter_g,
         scatter_at_zero_g=scale.noise.single_g,
-        noise_of_mean_g=max(plateau.mean_sd_g, learnt) if with_noise else 0.0,
+        noise_of_mean_g=learnt * rougher if with_noise else 0.0,
         zero_g=scale.zero.uncertainty_g(seconds),
     )
 
 
 def value_of(
     run: SampleRun,
-    first: int,
+    plateau: Plateau,
     *,
     at_ns: int,
     key: str,
@@ -112,8 +115,8 @@ def value_of(
     ----------
     run : SampleRun
         Samples.
-    first : int
-        First sample of the stretch.
+    plateau : Plateau
+        The stretch.
     at_ns : int
         Moment of the decision. [ns]
     key : str
@@ -134,7 +137,7 @@ def value_of(
     Taken
         The value.
     """
-    window = run.window(first, end=end)
+    first = plateau.first
     mode = run.most_frequent(first, end=end)
     base = Decimal(repr(base_g)) / scale.factor
     shown = nearest_step(mode - base, scale.step)
@@ -144,7 +147,7 @@ def value_of(
         shown=shown,
         unit=scale.unit,
         grams=shown * scale.factor,
-        refined_g=window.mean_g - base_g,
+        refined_g=plateau.mean_g - base_g,
         standard_uncertainty_g=uncertainty_g,
         doubtful=doubtful,
         raw=tuple(s.raw for s in run.samples[first:end][-KEPT_LINES:]),

@@ -28,6 +28,7 @@ class TrackedZero:
         self._variance = 0.0
         self._at_s = 0.0
         self.suspect = False
+        self._kept = (0.0, 0.0, 0.0)
 
     def _grown(self, seconds: float) -> float:
         age = max(0.0, seconds - self._at_s)
@@ -66,6 +67,7 @@ class TrackedZero:
         self._variance = uncertainty_g * uncertainty_g
         self._at_s = seconds
         self.suspect = False
+        self.keep()
 
     def fits(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> bool:
         """Return whether a calm look agrees with the zero so far.
@@ -88,7 +90,7 @@ class TrackedZero:
         return abs(mean_g - self.grams) <= max(SMALLEST_SHIFT_DIVISIONS * self._division_g, 4.0 * spread)
 
     def observe(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> None:
-        """Learn from a calm look at the empty pan.
+        """Learn from a calm look at the empty pan that replaces the look before it.
 
         Parameters
         ----------
@@ -99,9 +101,14 @@ class TrackedZero:
         seconds : float
             Moment of its end. [s]
         """
+        self.grams, self._variance, self._at_s = self._kept
         before, seen = self._grown(seconds), uncertainty_g**2
         gain = before / (before + seen) if before > 0 else 0.0
         self.grams += gain * (mean_g - self.grams)
         self._variance = (1.0 - gain) * before
         self._at_s = seconds
         self.suspect = False
+
+    def keep(self) -> None:
+        """End a look: the next one adds to it."""
+        self._kept = (self.grams, self._variance, self._at_s)
