@@ -141,6 +141,11 @@ def whole_verdict(state: JobState, review: Review) -> tuple[str, bool]:
         Sentence and yes or no.
     """
     where = "in both planes" if len(state.spec.planes) == 2 else "in its plane"
+    unfit = [str(line.throw) for line in review.throws if line.made_g is None or not line.within]
+    if review.whole_verdict is PlaneVerdict.INSIDE and unfit:
+        # what was spun is not what the parts ask for, so the planes alone prove nothing
+        named = f"throw{'s' if len(unfit) > 1 else ''} {', '.join(unfit)}"
+        return f"Inside tolerance {where}, but spun with bobweights not within their band: {named}", False
     if review.whole_verdict is PlaneVerdict.INSIDE:
         return f"Inside tolerance {where}", True
     if not state.spins:

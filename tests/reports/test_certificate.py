@@ -86,6 +86,8 @@ def test_a_job_without_runs_is_a_draft_that_claims_nothing(make: Any) -> None:
     facts = read_facts(written(make(spins=0, cuts=0, finished=False)))
     assert facts["whole verdict"] == "✗ Not spun yet: nothing is known about its unbalance"
     assert facts["signed"] == "Not signed off: this page is a draft."
+    assert "2026-0001</span> DRAFT</h1>" in written(make(finished=False))
+    assert "DRAFT" not in written(make())
     assert facts["residual front"] == "–"
     assert facts["cuts"] == "No cuts recorded."
 
@@ -272,6 +274,9 @@ def test_an_unfinished_weighing_says_what_is_open(sample: Any) -> None:
     assert '<span data-fact="piston 2">–</span><sup>s</sup>' in page
     assert '<span data-fact="pin 1">188.5</span><sup>d</sup>' in page
     assert "piston pin 1: uncertainty too large for its set's limit" in page.replace("&#39;", "'")
+    assert facts["whole verdict"] == (
+        "✗ Inside tolerance in both planes, but spun with bobweights not within their band: throws 1, 2, 3"
+    )
     assert [facts[f"bobweight {n} verdict"] for n in (1, 2, 3, 4)] == [
         "still open: piston 2",
         "not made yet",
