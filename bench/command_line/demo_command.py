@@ -79,7 +79,6 @@ def _open(places: Places, args: argparse.Namespace, *, pace: float, print_lines:
     from bench.command_line.settings import Settings
     from bench.command_line.wiring import start_bench
     from bench.use_cases.demo_job import demo_spec
-    from bench.use_cases.errors import RefusedError
     from bench.use_cases.view import ChooseJob, CreateJob, SetInitials
 
     settings = Settings.model_validate({"by": "DEMO", "bench": "demo bench"})
@@ -91,18 +90,24 @@ def _open(places: Places, args: argparse.Namespace, *, pace: float, print_lines:
         open_jobs = [job for job in running.desk.view().jobs if job.step != "done"]
         resumed = args.resume and bool(open_jobs)
         running.desk.ask(ChooseJob(open_jobs[0].number) if resumed else CreateJob(demo_spec()))
-        until = time.monotonic() + 30.0
-        while time.monotonic() < until:
-            view = running.desk.view()
-            if view.job is not None:
-                return running, view.job.number
-            if running.desk.fault is not None:
-                raise running.desk.fault
-            time.sleep(0.01)
-        raise RefusedError("demo", found="the job could not be opened")
+        return running, _number_of_job(running)
     except BaseException:
         running.stop()
         raise
+
+
+def _number_of_job(running: RunningBench) -> str:
+    from bench.use_cases.errors import RefusedError
+
+    until = time.monotonic() + 30.0
+    while time.monotonic() < until:
+        view = running.desk.view()
+        if view.job is not None:
+            return view.job.number
+        if running.desk.fault is not None:
+            raise running.desk.fault
+        time.sleep(0.01)
+    raise RefusedError("demo", found="the job could not be opened")
 
 
 def _line_of(notice: Notice) -> str:
@@ -168,7 +173,8 @@ def _play(running: RunningBench, shop: SimulatedShop) -> int:
             view = views.get(timeout=1.0)
         except queue.Empty:
             if time.monotonic() - moved > QUIET_S:
-                talk(f"demo: nothing has happened for {QUIET_S:.0f} s; the last wish was '{view.instruction.headline}'")
+                wish = running.desk.view().instruction.headline
+                talk(f"demo: nothing has happened for {QUIET_S:.0f} s; the last wish was '{wish}'")
                 return ExitCode.NEGATIVE
             continue
         if view.notice is not None and view.notice.number != last_number:

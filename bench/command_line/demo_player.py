@@ -57,7 +57,7 @@ class DemoPlayer:
     hands_off: bool
     _last: tuple[object, ...] = field(default=())
 
-    def moves(self, view: BenchView) -> Moves:
+    def moves(self, view: BenchView) -> Moves:  # noqa: PLR0911 one wish a line
         """Return what is to be told and asked now; nothing while the wish is the same as before.
 
         Parameters

@@ -129,14 +129,14 @@ def _list(args: argparse.Namespace) -> int:
 
 
 def _find(args: argparse.Namespace) -> int:
-    from bench.command_line.wiring import find_jobs, read_trail
+    from bench.command_line.wiring import read_trail
 
     places, settings = places_and_settings(args)
     trail = read_trail(places, settings)
     if trail is None:
         return _print_jobs([], as_json=args.json)
     try:
-        found = find_jobs(trail, " ".join(args.words))
+        found = trail.find(" ".join(args.words))
     finally:
         trail.close()
     _print_jobs(found, as_json=args.json)

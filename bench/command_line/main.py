@@ -25,14 +25,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "trail": ("trail_command", "everything that happened to a job"),
     "verify": ("verify_command", "is the record whole and unchanged"),
     "certificate": ("certificate_command", "write the certificate of a job"),
-    "export": ("export_command", "the job as CSV, spreadsheet or JSON"),
     "instruments": ("instruments_command", "what is connected, which profiles there are"),
     "listen": ("listen_command", "live readings of a scale"),
-    "teach": ("teach_command", "learn a scale's line from raw bytes and what the display showed"),
     "calc": ("calc_command", "the computations, JSON in and out"),
-    "backup": ("backup_command", "copy the record, read back and verified"),
-    "restore": ("restore_command", "bring a backup into an empty place"),
-    "doctor": ("doctor_command", "is everything in order on this computer"),
     "settings": ("settings_command", "what is set, and where each value came from"),
 }
 

@@ -19,6 +19,6 @@ class PacedClock:
         self._start = time.monotonic_ns()
 
     def __call__(self) -> int:
-        """Return the bench's moment. [ns]"""
+        """Return the bench's moment, in nanoseconds."""
         now = time.monotonic_ns()
         return self._start + int((now - self._start) * self._pace)

@@ -6,7 +6,7 @@ import difflib
 import os
 import tomllib
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, cast
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -60,7 +60,7 @@ class SettingsError(RefusedError):
     """The settings file cannot be used as it is."""
 
 
-ENVIRONMENT = {
+ENVIRONMENT: dict[str, tuple[str, ...]] = {
     "SPINLEDGER_BY": ("by",),
     "SPINLEDGER_BENCH": ("bench",),
     "SPINLEDGER_SCALE": ("scale", "url"),
@@ -79,7 +79,7 @@ def _complaint(path: Path, fault: ValidationError) -> SettingsError:
     where = ".".join(str(part) for part in first["loc"])
     if first["type"] == "extra_forbidden":
         model = InstrumentSettings if len(first["loc"]) > 1 else Settings
-        key = str(first["loc"][-1])
+        key = str(first["loc"][-1]) if first["loc"] else ""
         near = difflib.get_close_matches(key, _known_keys(model), n=1)
         wanted = f"did you mean '{near[0]}'?" if near else f"one of {', '.join(_known_keys(model))}"
         return SettingsError(f"{path}: {where}", found="a key that is not known", wanted=wanted, do="correct the file")
@@ -125,7 +125,7 @@ def read_settings(path: Path, overrides: dict[tuple[str, ...], str] | None = Non
         section = data.get(name)
         if isinstance(section, dict):
             default = getattr(Settings(), name)
-            data[name] = {"name": default.name, "profile": default.profile, **section}
+            data[name] = {"name": default.name, "profile": default.profile, **cast("dict[str, object]", section)}
     try:
         return Settings.model_validate(data), origin
     except ValidationError as fault:
@@ -135,7 +135,7 @@ def read_settings(path: Path, overrides: dict[tuple[str, ...], str] | None = Non
 def _note(data: dict[str, object], keys: tuple[str, ...], words: str, origin: dict[str, str]) -> None:
     for key, value in data.items():
         if isinstance(value, dict):
-            _note(value, (*keys, key), words, origin)
+            _note(cast("dict[str, object]", value), (*keys, key), words, origin)
         else:
             origin[".".join((*keys, key))] = words
 
@@ -143,10 +143,9 @@ def _note(data: dict[str, object], keys: tuple[str, ...], words: str, origin: di
 def _put(data: dict[str, object], keys: tuple[str, ...], value: str, words: str, origin: dict[str, str]) -> None:
     place = data
     for key in keys[:-1]:
-        inner = place.setdefault(key, {})
-        if not isinstance(inner, dict):
-            inner = {}
-            place[key] = inner
+        found = place.get(key)
+        inner: dict[str, object] = dict(cast("dict[str, object]", found)) if isinstance(found, dict) else {}
+        place[key] = inner
         place = inner
     place[keys[-1]] = value
     origin[".".join(keys)] = words

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import Any, cast
 
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_json
@@ -24,7 +24,7 @@ def _flat(values: dict[str, Any], prefix: str = "") -> dict[str, object]:
     flat: dict[str, object] = {}
     for key, value in values.items():
         if isinstance(value, dict):
-            flat |= _flat(value, f"{prefix}{key}.")
+            flat |= _flat(cast("dict[str, Any]", value), f"{prefix}{key}.")
         else:
             flat[prefix + key] = value
     return flat

@@ -82,7 +82,6 @@ def _follow(running: RunningBench, args: argparse.Namespace) -> int:
     running.desk.listen(views.put)
     threading.Thread(target=_read_wishes, args=(running, views), name="keyboard", daemon=True).start()
     last = ""
-    refused = 0
     while True:
         try:
             view = views.get(timeout=1.0)
@@ -94,7 +93,6 @@ def _follow(running: RunningBench, args: argparse.Namespace) -> int:
             return ExitCode.FINE
         if view.job is None:
             if view.notice is not None and view.notice.level == "bad":
-                refused += 1
                 return ExitCode.INPUT_REFUSED
             continue
         step = view.review.step if view.review else Step.WEIGH
@@ -125,7 +123,7 @@ def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | Non
             running.desk.ask(command)
 
 
-def wish(words: list[str]) -> Command | None:
+def wish(words: list[str]) -> Command | None:  # noqa: PLR0911 one wish a line
     """Return the command that words mean.
 
     Parameters

@@ -178,7 +178,7 @@ class RunningBench:
     desk: DeskThread
     settings: Settings
     clock: PacedClock
-    links: list[Link | WatchedFolder] = field(default_factory=list)
+    links: list[Link | WatchedFolder] = field(default_factory=list[Link | WatchedFolder])
 
     def disconnect(self) -> None:
         """Stop the links; the desk goes on."""
@@ -379,7 +379,7 @@ def profile_names(places: Places) -> tuple[list[str], list[str]]:
     return registry.scale_names(folder=places.profiles), registry.balancer_names(folder=places.profiles)
 
 
-def read_trail(places: Places, settings: Settings) -> SqliteTrail | None:
+def read_trail(places: Places, settings: Settings, *, record: Path | None = None) -> SqliteTrail | None:
     """Open the record to look only.
 
     Parameters
@@ -388,13 +388,18 @@ def read_trail(places: Places, settings: Settings) -> SqliteTrail | None:
         Where it lives.
     settings : Settings
         For the bench's name.
+    record : Path or None
+        Another file than the bench's own record.
 
     Returns
     -------
     SqliteTrail or None
         None when there is no record yet.
     """
-    return open_trail(places, settings, read_only=True) if places.record.exists() else None
+    path = record or places.record
+    if not path.exists():
+        return None
+    return open_record(path, bench=bench_name(settings), clock=SystemClock(), app_version=__version__, read_only=True)
 
 
 def load_job(places: Places, settings: Settings, number: str) -> JobState:

@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.events import Resize
 from textual.message import Message
+from textual.screen import ModalScreen
 from textual.widgets import ContentSwitcher, DataTable, Footer, Input, Static
 
 from bench.screens import dialogs
@@ -146,7 +147,7 @@ class BenchApp(App[int]):
 
     def on_resize(self, _event: Resize) -> None:
         """Paint for the new room, when it is laid out."""
-        self.call_after_refresh(self.paint)
+        self.set_timer(0.1, self.paint)
 
     def paint(self) -> None:
         """Show the latest view."""
@@ -230,7 +231,11 @@ class BenchApp(App[int]):
     def action_due(self) -> None:
         """Do what is due: answer, record the cuts as proposed, sign off."""
         view = self._view
-        if view.question is not None:
+        if isinstance(self.screen, FormDialog):
+            self.screen.go_on()
+        elif isinstance(self.screen, ModalScreen):
+            self.screen.dismiss(None)
+        elif view.question is not None:
             self._desk.ask(v.Answer(view.question.choices[0][0]))
         elif view.want.doing is v.Doing.CUT and view.proposal is not None:
             self._desk.ask(v.RecordCuts(view.proposal.cuts))
@@ -256,7 +261,10 @@ class BenchApp(App[int]):
             self._desk.ask(v.ShowStep(ORDER[number - 1]))
 
     def action_take_back(self) -> None:
-        """Withdraw the last thing of the step shown."""
+        """Withdraw the last thing of the step shown; leaves a dialog first."""
+        if isinstance(self.screen, ModalScreen):
+            self.screen.dismiss(None)
+            return
         self._desk.ask(v.TakeBack())
 
     def action_show_trail(self) -> None:

@@ -91,7 +91,7 @@ def big_number(text: str, *, columns: int, rows: int) -> list[str]:
                 line.extend([bit] * scale)
     if len(grid) % 2:
         grid.append([False] * len(grid[0]))
-    lines = []
+    lines: list[str] = []
     for top, bottom in zip(grid[::2], grid[1::2], strict=True):
         cells = zip(top, bottom, strict=True)
         lines.append("".join("█" if a and b else "▀" if a else "▄" if b else " " for a, b in cells).rstrip())

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from bench.models.job import Cell, JobSpec, Tolerance
 from bench.models.job_state import JobState
-from bench.screens.form_dialog import FormComplaint, FormDialog, FormField
+from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
 from bench.use_cases.demo_job import usual_kinds
 from bench.use_cases.usual_layouts import LAYOUTS, planes_for
 from bench.use_cases.view import (
@@ -48,7 +48,7 @@ def number(answers: Mapping[str, str], field: str, *, optional: bool = False) ->
 
     Raises
     ------
-    FormComplaint
+    FormComplaintError
         When it is no number, or could be two.
     """
     text = answers[field]
@@ -57,7 +57,7 @@ def number(answers: Mapping[str, str], field: str, *, optional: bool = False) ->
     if text.count(",") == 1 and "." not in text:
         whole, part = text.split(",")
         if len(part) == 3 and len(whole.lstrip("+-")) <= 3:
-            raise FormComplaint(
+            raise FormComplaintError(
                 field, f"'{text}' can be read as {whole}{part} or as {whole}.{part}: type it with a point"
             )
         text = f"{whole}.{part}"
@@ -66,14 +66,14 @@ def number(answers: Mapping[str, str], field: str, *, optional: bool = False) ->
     except InvalidOperation:
         value = Decimal("NaN")
     if not value.is_finite():
-        raise FormComplaint(field, f"'{answers[field]}' is no number; wanted digits, e.g. 603.7")
+        raise FormComplaintError(field, f"'{answers[field]}' is no number; wanted digits, e.g. 603.7")
     return value
 
 
 def _needed(answers: Mapping[str, str], field: str) -> Decimal:
     value = number(answers, field)
     if value is None:
-        raise FormComplaint(field, "wanted a number")
+        raise FormComplaintError(field, "wanted a number")
     return value
 
 
@@ -83,7 +83,7 @@ def _cell(answers: Mapping[str, str]) -> Cell:
         kind, place = words
         return Cell(kind=kind, place=int(place))
     except (ValueError, ValidationError):
-        raise FormComplaint("cell", f"'{answers['cell']}' is no place; wanted e.g. piston 3") from None
+        raise FormComplaintError("cell", f"'{answers['cell']}' is no place; wanted e.g. piston 3") from None
 
 
 def type_weight(due: Cell | None) -> FormDialog:
@@ -103,7 +103,7 @@ def type_weight(due: Cell | None) -> FormDialog:
     def read(answers: Mapping[str, str]) -> Command:
         cell, grams = _cell(answers), _needed(answers, "grams")
         if not answers["reason"]:
-            raise FormComplaint("reason", "say in a few words why it is typed and not weighed")
+            raise FormComplaintError("reason", "say in a few words why it is typed and not weighed")
         return TypeWeight(cell, grams, answers["reason"])
 
     fields = (
@@ -154,7 +154,7 @@ def edit_cuts(proposal: Proposal | None, planes: tuple[str, ...]) -> FormDialog:
 
     def read(answers: Mapping[str, str]) -> Command:
         if answers["plane"] not in planes:
-            raise FormComplaint("plane", f"'{answers['plane']}' is no plane; wanted {' or '.join(planes)}")
+            raise FormComplaintError("plane", f"'{answers['plane']}' is no plane; wanted {' or '.join(planes)}")
         diameter, depth = number(answers, "diameter", optional=True), number(answers, "depth", optional=True)
         cut = CutLine(
             plane=answers["plane"],
@@ -194,7 +194,7 @@ def type_run(planes: tuple[str, ...]) -> FormDialog:
 
     def read(answers: Mapping[str, str]) -> Command:
         if not answers["reason"]:
-            raise FormComplaint("reason", "say in a few words why it is typed")
+            raise FormComplaintError("reason", "say in a few words why it is typed")
         rows = tuple((name, _needed(answers, f"{name}-grams"), _needed(answers, f"{name}-angle")) for name in planes)
         return TypeRun(rows, answers["reason"])
 
@@ -275,10 +275,12 @@ def new_job() -> FormDialog:
     def read(answers: Mapping[str, str]) -> Command:
         layout = LAYOUTS.get(answers["layout"])
         if layout is None:
-            raise FormComplaint("layout", f"'{answers['layout']}' is not known; wanted one of {', '.join(LAYOUTS)}")
+            raise FormComplaintError(
+                "layout", f"'{answers['layout']}' is not known; wanted one of {', '.join(LAYOUTS)}"
+            )
         share, radius = _needed(answers, "share"), _needed(answers, "radius")
         if not 0 <= share <= 100:
-            raise FormComplaint("share", "wanted per cent from 0 to 100; 50 for a 90 degree V with two rods a pin")
+            raise FormComplaintError("share", "wanted per cent from 0 to 100; 50 for a 90 degree V with two rods a pin")
         grade = number(answers, "grade", optional=True)
         values = {
             "shop_limit_g": float(_needed(answers, "limit")),
@@ -309,7 +311,7 @@ def new_job() -> FormDialog:
                 where, where
             )
             known = {"title", "customer", "engine", "serial", "radius", "limit", "grade", "oil", "mass", "speed"}
-            raise FormComplaint(field if field in known else "title", f"{where}: {first['msg']}") from None
+            raise FormComplaintError(field if field in known else "title", f"{where}: {first['msg']}") from None
 
     return FormDialog(
         "A new job",

@@ -40,7 +40,7 @@ class FormField:
     tick: bool = False
 
 
-class FormComplaint(ValueError):
+class FormComplaintError(ValueError):
     """What was typed cannot be used.
 
     Parameters
@@ -56,6 +56,15 @@ class FormComplaint(ValueError):
         self.field = field
 
 
+class Tick(Checkbox):
+    """A box that is seen to be ticked without its colour."""
+
+    def watch_value(self) -> None:
+        """Show the state as a character."""
+        self.BUTTON_INNER = "X" if self.value else " "
+        super().watch_value()
+
+
 Reader = Callable[[Mapping[str, str]], Command]
 
 
@@ -69,7 +78,7 @@ class FormDialog(ModalScreen["Command | None"]):
     fields : Sequence[FormField]
         What is asked.
     read : Reader
-        Makes the command, or raises FormComplaint.
+        Makes the command, or raises FormComplaintError.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave", id="form.leave")]
@@ -77,10 +86,9 @@ class FormDialog(ModalScreen["Command | None"]):
     FormDialog { align: center middle; }
     FormDialog > VerticalScroll { width: 70; max-width: 96%; height: auto; max-height: 96%; padding: 0 2;
         background: $surface; border: round $primary; }
-    FormDialog Input { border: none; height: 1; background: $panel; }
+    FormDialog Input { background: $panel; }
     FormDialog Input:focus { background: $primary-muted; }
-    FormDialog Checkbox { border: none; height: 1; }
-    FormDialog Label { margin-top: 0; }
+    FormDialog Checkbox { width: 1fr; }
     FormDialog Horizontal { height: auto; margin-top: 1; }
     FormDialog Button { margin-right: 2; }
     FormDialog #complaint { color: $text-error; text-style: bold; height: auto; }
@@ -104,10 +112,16 @@ class FormDialog(ModalScreen["Command | None"]):
             yield Static(plain(self._title, "bold"))
             for field in self._fields:
                 if field.tick:
-                    yield Checkbox(field.label, value=bool(field.value), id=f"field-{field.name}")
+                    yield Tick(field.label, value=bool(field.value), id=f"field-{field.name}", compact=True)
                 else:
                     yield Label(plain(field.label))
-                    yield Input(value=field.value, id=f"field-{field.name}", max_length=LONGEST, select_on_focus=False)
+                    yield Input(
+                        value=field.value,
+                        id=f"field-{field.name}",
+                        max_length=LONGEST,
+                        select_on_focus=False,
+                        compact=True,
+                    )
             yield Static("", id="complaint")
             with Horizontal():
                 yield Button("Do it", variant="primary", id="do", compact=True)
@@ -127,6 +141,22 @@ class FormDialog(ModalScreen["Command | None"]):
         """
         names = [field.name for field in self._fields]
         index = names.index((event.input.id or "").removeprefix("field-"))
+        if index + 1 < len(names):
+            self.query_one(f"#field-{names[index + 1]}").focus()
+        else:
+            self._do()
+
+    def go_on(self) -> None:
+        """Tick what has the focus and go to the next; on the last, do it: the foot pedal's way through."""
+        names = [field.name for field in self._fields]
+        here = (self.focused.id or "").removeprefix("field-") if self.focused else ""
+        if here not in names:
+            self._do()
+            return
+        widget = self.query_one(f"#field-{here}")
+        if isinstance(widget, Checkbox):
+            widget.value = True
+        index = names.index(here)
         if index + 1 < len(names):
             self.query_one(f"#field-{names[index + 1]}").focus()
         else:
@@ -159,7 +189,7 @@ class FormDialog(ModalScreen["Command | None"]):
                 answers[field.name] = widget.value.strip()
         try:
             command = self._read(answers)
-        except FormComplaint as fault:
+        except FormComplaintError as fault:
             self.query_one("#complaint", Static).update(plain(str(fault)))
             self.query_one(f"#field-{fault.field}").focus()
             return

@@ -41,7 +41,7 @@ class HelpScreen(ModalScreen[None]):
         self._keys = [key for key in keys if isinstance(key, Binding)]
 
     def compose(self) -> ComposeResult:
-        """The sentence, the pedal, the keys.
+        """Lay out the sentence, the pedal, the keys.
 
         Yields
         ------

@@ -73,8 +73,7 @@ def sheet(review: Review, *, due: Cell | None, columns: int) -> Content:
     label = max(LABEL, min(26, columns - cell * longest - SPREAD))
     head = " " * label + "".join(f"{n + 1:>{cell - 1}} " for n in range(longest)) + " spread"
     rows = [Content.styled(head[:columns], "$foreground-muted")]
-    for line in review.sets:
-        rows.append(_row(line, due=due, label=label, cell=cell, longest=longest))
+    rows += [_row(line, due=due, label=label, cell=cell, longest=longest) for line in review.sets]
     rows.append(Content.styled(LEGEND[:columns], "$foreground-muted"))
     return Content("\n").join(rows)
 
@@ -107,7 +106,7 @@ def take_off_words(review: Review) -> list[str]:
     list[str]
         Empty when every set is within its limit.
     """
-    words = []
+    words: list[str] = []
     for line in review.sets:
         for place, off, out in zip(line.places, line.take_off_g, line.out, strict=True):
             if out and off is not None:

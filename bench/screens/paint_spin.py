@@ -8,7 +8,7 @@ from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import JobState
 from bench.screens.polar_picture import Arc, Mark, polar_picture
 from bench.screens.safe_text import plain
-from bench.use_cases.view import BenchView, PlaneLine, Proposal
+from bench.use_cases.view import BenchView, CutLine, PlaneLine, Proposal
 
 VERDICTS = {
     PlaneVerdict.INSIDE: ("INSIDE", "bold $text-success"),
@@ -16,7 +16,8 @@ VERDICTS = {
     PlaneVerdict.OUTSIDE: ("OUTSIDE", "bold $text-error"),
     PlaneVerdict.UNKNOWN: ("NOT KNOWN", "bold $foreground-muted"),
 }
-SHOWN_RUNS = 6
+SHOWN_RUNS = 8
+WIDE = 100
 
 
 def plane_picture(view: BenchView, plane: PlaneLine, *, columns: int, rows: int, ascii_only: bool = False) -> Content:
@@ -64,7 +65,7 @@ def plane_picture(view: BenchView, plane: PlaneLine, *, columns: int, rows: int,
         columns=columns, rows=max(3, rows - 2), limit_g=plane.limit_g, marks=marks, arcs=arcs, ascii_only=ascii_only
     )
     amount = "no run yet" if plane.amount_g is None else f"{plane.amount_g:.2f} g at {plane.angle_deg or 0.0:.1f}°"
-    return Content.assemble(heading, "\n", picture, "\n", plain(f"{amount}, limit {plane.limit_g:.2f} g"))
+    return Content.assemble(heading, "\n", picture, "\n", plain(amount))
 
 
 def run_table(state: JobState) -> Content:
@@ -81,20 +82,38 @@ def run_table(state: JobState) -> Content:
         One line a run.
     """
     names = [plane.name for plane in state.spec.planes]
-    rows = [Content.styled("run " + "".join(f"{name[:8]:>9} g   at  °" for name in names), "$foreground-muted")]
+    rows = [Content.styled("run" + "".join(f"{name[:7] + ' g':>9} at°" for name in names), "$foreground-muted")]
     for spin in state.spins[-SHOWN_RUNS:]:
-        cells = "".join(f"{amount.amount_g:9.2f} {amount.angle_deg:8.1f}" for amount in spin.planes)
-        rows.append(plain(f"{spin.number:>3} {cells}"))
+        cells = "".join(f"{amount.amount_g:9.2f} {amount.angle_deg:3.0f}" for amount in spin.planes)
+        rows.append(plain(f"{spin.number:>3}{cells}"))
     return Content("\n").join(rows)
 
 
-def cut_card(proposal: Proposal | None) -> Content:
+def _cut_words(cut: CutLine) -> str:
+    hole = f" drill {cut.diameter_mm:g} mm" if cut.diameter_mm else ""
+    hole += f" {cut.depth_mm:.1f} mm deep" if cut.depth_mm else ""
+    verb = "take" if cut.grams > 0 else "add"
+    return f"at {cut.angle_deg:.1f}° {verb} {abs(cut.grams):.1f} g{hole}"
+
+
+def _cut_lines(cuts: tuple[CutLine, ...], *, columns: int) -> list[Content]:
+    if columns >= WIDE:
+        texts = [f"CUT {i}  {c.plane.upper():<6} {_cut_words(c)}" for i, c in enumerate(cuts, 1)]
+    else:
+        planes = dict.fromkeys(cut.plane for cut in cuts)
+        texts = [f"{p.upper():<6}" + ";".join(f" {_cut_words(c)}" for c in cuts if c.plane == p) for p in planes]
+    return [plain(text, "bold $text-accent") for text in texts]
+
+
+def cut_card(proposal: Proposal | None, *, columns: int) -> Content:
     """Return the card for the drill: where, how much, how deep, and why.
 
     Parameters
     ----------
     proposal : Proposal or None
         The next cuts.
+    columns : int
+        Width: a line a cut where there is room, else a line a plane.
 
     Returns
     -------
@@ -105,18 +124,7 @@ def cut_card(proposal: Proposal | None) -> Content:
         return Content.styled("Spin, then the next cut stands here.", "$foreground-muted")
     if not proposal.cuts:
         return plain(proposal.why, "bold")
-    parts: list[Content] = []
-    for index, cut in enumerate(proposal.cuts, 1):
-        where = cut.station or cut.plane
-        hole = f", drill {cut.diameter_mm:g} mm" if cut.diameter_mm else ""
-        hole += f", {cut.depth_mm:.1f} mm deep" if cut.depth_mm else ""
-        verb = "take" if cut.grams > 0 else "add"
-        parts.append(
-            plain(
-                f"CUT {index}  {where.upper()}  at {cut.angle_deg:.1f}°  {verb} {abs(cut.grams):.1f} g{hole}",
-                "bold $text-accent",
-            )
-        )
+    parts = _cut_lines(proposal.cuts, columns=columns)
     parts.append(plain(proposal.why))
     parts += [plain(words, "$foreground-muted") for words in (*proposal.expected, *proposal.answer)]
     return Content("\n").join(parts)

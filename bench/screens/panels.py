@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
@@ -62,7 +62,7 @@ class JobsPanel(Panel):
         self._rows: list[tuple[str, str, str, str, str]] | None = None
 
     def compose(self) -> ComposeResult:
-        """A table, and words for when it is empty.
+        """Lay out a table, and words for when it is empty.
 
         Yields
         ------
@@ -88,7 +88,7 @@ class JobsPanel(Panel):
         if rows == self._rows:
             return
         self._rows = rows
-        table = self.query_one("#jobs", DataTable)
+        table = cast("DataTable[Content]", self.query_one("#jobs", DataTable))
         table.clear()
         for row in rows:
             table.add_row(*(Content(cell) for cell in row), key=row[0])
@@ -119,7 +119,7 @@ class WeighPanel(Panel):
         super().__init__(id="panel-weigh")
 
     def compose(self) -> ComposeResult:
-        """The big number, the sheet, what comes off.
+        """Lay out the big number, the sheet, what comes off.
 
         Yields
         ------
@@ -143,8 +143,8 @@ class WeighPanel(Panel):
         if view.review is not None:
             width = self.size.width or 80
             self.put("weigh-sheet", sheet(view.review, due=view.want.cell, columns=width))
-            words = take_off_words(view.review)
-            self.put("weigh-off", Content("\n").join(plain(line, "$text-warning") for line in words))
+            off = [plain(line, "$text-warning") for line in take_off_words(view.review)]
+            self.put("weigh-off", Content("\n").join(off))
 
 
 def number_rows(panel: Panel, *, below: int) -> int:
@@ -201,7 +201,7 @@ class BobweightsPanel(Panel):
         super().__init__(id="panel-bobweights")
 
     def compose(self) -> ComposeResult:
-        """The big difference, the throws, the sum.
+        """Lay out the big difference, the throws, the sum.
 
         Yields
         ------
@@ -247,7 +247,7 @@ class SpinPanel(Panel):
         super().__init__(id="panel-spin")
 
     def compose(self) -> ComposeResult:
-        """A picture a plane beside the runs, the card below.
+        """Lay out a picture a plane beside the runs, the card below.
 
         Yields
         ------
@@ -283,7 +283,7 @@ class SpinPanel(Panel):
                 picture = plane_picture(view, plane, columns=columns, rows=rows, ascii_only=self.ascii_only)
                 self.put(f"plane-{index}", picture)
         self.put("runs", run_table(view.job))
-        self.put("card", cut_card(view.proposal))
+        self.put("card", cut_card(view.proposal, columns=width))
         self.put("spin-cautions", cautions(view))
 
 
@@ -323,7 +323,7 @@ class TrailPanel(Panel):
         self._painted: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
-        """A filter and the lines.
+        """Lay out a filter and the lines.
 
         Yields
         ------

@@ -154,6 +154,11 @@ class BenchDesk:
         text : ExportText
             The text.
         """
+        state = self._scribe.state
+        if state is not None and any(spin.source_sha256 == text.sha256 for spin in state.spins):
+            # a folder that is looked at again after a restart holds what is recorded already
+            self._say(f"{text.name}: taken before", v.Tone.NONE, "info")
+            return
         try:
             events = record_text(self._scribe, readings, text, instrument=self._settings.balancer_name)
         except (RefusedError, RecordError) as fault:

@@ -31,7 +31,7 @@ def lay_words(state: JobState, cell: Cell) -> Instruction:
     return Instruction(f"Lay {kind.label} {cell.place} of {count}", kind.hint)
 
 
-def what_is_wanted(
+def what_is_wanted(  # noqa: PLR0911 one wish a line
     *,
     state: JobState | None,
     review: Review | None,
@@ -89,7 +89,9 @@ def what_is_wanted(
     return Want()
 
 
-def instruction_for(want: Want, *, state: JobState | None, step: Step, scale_words: str) -> Instruction:
+def instruction_for(  # noqa: C901, PLR0911 one wish a line
+    want: Want, *, state: JobState | None, step: Step, scale_words: str
+) -> Instruction:
     """Return the words of what is wanted.
 
     Parameters

@@ -45,7 +45,7 @@ def record_cuts(
     names = [plane.name for plane in state.spec.planes]
     if not cuts:
         raise RefusedError("cut", found="no cut given")
-    payloads = []
+    payloads: list[CutMade] = []
     for index, cut in enumerate(cuts):
         what = f"cut {index + 1}"
         if cut.plane not in names:

@@ -184,7 +184,7 @@ def type_run(scribe: Scribe, planes: Sequence[tuple[str, Decimal, Decimal]], *, 
     given = {name: (amount, angle) for name, amount, angle in planes}
     if sorted(given) != sorted(names):
         raise RefusedError("typed run", found=f"planes {sorted(given)}", wanted=f"{names}")
-    shown = []
+    shown: list[PlaneShown] = []
     for name in names:
         amount, angle = given[name]
         if not amount.is_finite() or not angle.is_finite() or amount < 0 or abs(angle) > 720 or amount > 100_000:

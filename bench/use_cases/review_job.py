@@ -44,7 +44,7 @@ def review_job(state: JobState) -> Review:
     percent = percent_of_bobweight(worst_plane_g=max(amounts), bobweight_g=mean) if amounts and mean else None
     warnings = list(set_warnings(sets))
     warnings += [
-        f"bobweight {line.throw}: made {line.made_g} g, {line.off_g:+.1f} g off its target; bring it to {line.target_g:.1f} g"
+        f"bobweight {line.throw}: made {line.made_g} g, {line.off_g:+.1f} g off; bring it to {line.target_g:.1f} g"
         for line in throws
         if line.made_g is not None and line.off_g is not None and not line.within
     ]

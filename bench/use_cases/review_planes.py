@@ -57,7 +57,7 @@ def review_planes(state: JobState) -> tuple[PlaneLine, ...]:
     """
     last = state.spins[-1] if state.spins else None
     stale = last is not None and len(state.cuts) > last.after_cuts
-    lines = []
+    lines: list[PlaneLine] = []
     for plane in state.spec.planes:
         limit, limit_words = plane_limit(state.spec, plane)
         amount = next((p for p in last.planes if p.plane == plane.name), None) if last else None

@@ -27,7 +27,7 @@ def what_is_missing(review: Review) -> tuple[str, ...]:
     tuple[str, ...]
         Empty when all is done.
     """
-    missing = []
+    missing: list[str] = []
     if review.step is Step.WEIGH:
         missing.append("parts are still to be weighed")
     if review.step in {Step.WEIGH, Step.BOBWEIGHTS} and not all(t.within for t in review.throws):
