@@ -130,7 +130,7 @@ def show_lines(condition: Condition, pans: Pans, signals: Signals, rng: np.rando
     LineTable
         All lines.
     """
-    steps, count = signals.part_kg.shape
+    steps, count = len(signals.part_kg), len(pans.rate_hz)
     rows: Ints = np.arange(count, dtype=np.int64)
     most = int(np.ceil(steps * STEP_S * float(pans.rate_hz.max()) * 1.1)) + 2
     gaps = (1.0 + _JITTER * rng.standard_normal((count, most))) / pans.rate_hz[:, None]
@@ -138,7 +138,7 @@ def show_lines(condition: Condition, pans: Pans, signals: Signals, rng: np.rando
     at = np.rint(np.cumsum(gaps, axis=1) / STEP_S).astype(np.int64)
     real = at < steps
     at = np.minimum(at, steps - 1)
-    line_s = at * STEP_S
+    line_s: Floats = at.astype(np.float64) * STEP_S
     loaded = (signals.part_kg[at, rows[:, None]] + signals.borne_kg[at, rows[:, None]]).astype(np.float64)
     noise = pans.noise_kg[:, None] * rng.standard_normal((count, most))
     empty = signals.empty_kg[at, rows[:, None]].astype(np.float64) + noise + pans.zero_kg[:, None]
