@@ -127,7 +127,7 @@ class Template:
         self._seen: set[str] = set()
         self._optional: set[str] = set()
         self.pattern = re.compile(self._compile(), re.ASCII | re.DOTALL)
-        self._columns = frozenset(
+        self.columns = frozenset(
             name for name in self._widths if name in vocabulary.numbers or name in vocabulary.words
         )
 
@@ -154,7 +154,7 @@ class Template:
         if found is None:
             return None
         fields = found.groupdict("")
-        for name in self._columns:
+        for name in self.columns:
             content = fields[name].strip(" \t")
             if not content and name in self._optional:
                 fields[name] = ""

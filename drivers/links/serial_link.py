@@ -195,25 +195,31 @@ class SerialLink:
             if question and self._clock_ns() - asked_ns >= pause_ns:
                 asked_ns = self._clock_ns()
                 port.write(question)
-            chunk: bytes = port.read(1 if is_socket else (port.in_waiting or 1))
+            chunk: bytes = port.read(1)
             if chunk:
                 heard_ns = self._clock_ns()
-                self._deliver(chunk, heard_ns, stopping)
-                if is_socket:
-                    self._drain(port, stopping)
+                self._take_rest(port, chunk, heard_ns, stopping, is_socket=is_socket)
             elif is_network and self._watch.active and self._clock_ns() - heard_ns > reopen_ns:
                 raise OSError(f"nothing heard for {self._patience.reopen_after_s:g} s, connecting anew")
 
-    def _drain(self, port: serial.Serial, stopping: threading.Event) -> None:
-        """Read what else has come: over a socket the number of waiting bytes is not told."""
-        timeout = port.timeout
-        port.timeout = 0
+    def _take_rest(
+        self, port: serial.Serial, first: bytes, at_ns: int, stopping: threading.Event, *, is_socket: bool
+    ) -> None:
+        """Deliver a byte with everything that waits behind it, or alone when the port is just going away."""
+        rest = b""
         try:
-            more: bytes = port.read(_SOCKET_CHUNK)
+            if is_socket:
+                # Over a socket the number of waiting bytes is not told, so that what is there is read without waiting.
+                timeout, port.timeout = port.timeout, 0
+                try:
+                    rest = port.read(_SOCKET_CHUNK)
+                finally:
+                    port.timeout = timeout
+            else:
+                waiting = port.in_waiting
+                rest = port.read(waiting) if waiting else b""
         finally:
-            port.timeout = timeout
-        if more:
-            self._deliver(more, self._clock_ns(), stopping)
+            self._deliver(first + rest, at_ns, stopping)
 
     def _deliver(self, chunk: bytes, at_ns: int, stopping: threading.Event) -> None:
         self._watch.heard()

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 
 from drivers.checks import check_holds
 from drivers.contract import Condition, LineFault, Reading
 from drivers.framing import Overlong
+from drivers.number_style import NumberStyle
 from drivers.profile import ProfileError
 from drivers.scales.scale_profile import ScaleLine, ScaleProfile
 from drivers.showing import shown_bytes
@@ -18,6 +21,13 @@ _CONDITIONS = {
     "underload": Condition.UNDERLOAD,
     "no number": Condition.NO_NUMBER,
 }
+# A frozen dataclass sets its fields by name, which takes longer than everything else done to a line; its slots take the
+# values directly.
+_new = Reading.__new__
+_put_at_ns, _put_value, _put_unit, _put_condition, _put_steady, _put_net, _put_raw = (
+    getattr(Reading, name).__set__ for name in Reading.__slots__
+)
+_Meaning = tuple[Condition, bool | None, str, bool | None, bool]
 
 
 class LineReader:
@@ -41,7 +51,7 @@ class LineReader:
         self._profile = profile
         vocabulary = profile.vocabulary
         self._forms = [(Template(line.text, vocabulary), line) for line in profile.line]
-        self._style = profile.numbers.style
+        self._value = profile.numbers.style.value
         state = profile.state
         self._conditions: dict[str, Condition] = {
             **dict.fromkeys(state.over, Condition.OVERLOAD),
@@ -55,6 +65,12 @@ class LineReader:
         self._length = profile.frame.length
         self._checksum = profile.checksum
         self._start = profile.frame.start.encode("latin-1")
+        self._plain = not self._length and self._checksum is None and self._encoding == "latin-1"
+        template, form = self._forms[0]
+        # Only the first form may go the short way: a later one must not overtake it.
+        self._quick = (
+            [_QuickForm(template, profile.numbers.style, partial(self._meaning, form))] if form.says == "weight" else []
+        )
 
     def read(self, line: bytes | Overlong, at_ns: int) -> Reading | LineFault | None:
         """Read one line that stands for itself.
@@ -71,6 +87,13 @@ class LineReader:
         Reading | LineFault | None
             None for a line that is understood and carries nothing.
         """
+        if self._plain and type(line) is bytes:
+            # The short way for the usual line: one pattern, and the meaning of its words looked up as a whole.
+            text = line.decode("latin-1")
+            for quick in self._quick:
+                reading = quick.read(text, line, at_ns)
+                if reading is not None:
+                    return reading
         found = self.match(line, at_ns)
         if found is None or isinstance(found, LineFault):
             return found
@@ -141,20 +164,64 @@ class LineReader:
         Reading
             The reading.
         """
-        state = fields.get("state", "")
-        condition = self._conditions.get(state, _CONDITIONS[form.says])
+        condition, steady, unit, net, negative = self._meaning(form, fields)
         value: Decimal | None = None
         if condition is Condition.WEIGHT:
-            value = self._style.value(fields["value"])
-            if form.negative or fields.get("sign", "") in self._profile.minus:
+            value = self._value(fields["value"])
+            if negative:
                 value = -value
-        unit = self._profile.units.get(fields.get("unit", ""), self._profile.unit)
-        return Reading(
-            at_ns=at_ns,
-            value=value,
-            unit=unit or next(iter(self._profile.units.values()), "?"),
-            condition=condition,
-            steady=self._steady.get(state, form.steady),
-            net=self._net.get(fields.get("kind", ""), form.net),
-            raw=line,
+        return Reading(at_ns, value, unit, condition, steady, net, line)
+
+    def _meaning(self, form: ScaleLine, fields: dict[str, str]) -> _Meaning:
+        """Look up what the words of a line mean."""
+        symbols, state = self._profile.units, fields.get("state", "")
+        return (
+            self._conditions.get(state, _CONDITIONS[form.says]),
+            self._steady.get(state, form.steady),
+            symbols.get(fields.get("unit", ""), self._profile.unit) or next(iter(symbols.values()), "?"),
+            self._net.get(fields.get("kind", ""), form.net),
+            form.negative or fields.get("sign", "") in self._profile.minus,
         )
+
+
+class _QuickForm:
+    """The short way for one form that says a weight: the same as `LineReader.match` and `reading`, in one step."""
+
+    def __init__(self, template: Template, style: NumberStyle, meaning: Callable[[dict[str, str]], _Meaning]) -> None:
+        self._template = template
+        self._fullmatch = template.pattern.fullmatch
+        self._meaning = meaning
+        self._value = style.value
+        self._whole = style.whole.fullmatch
+        self._in_columns = "value" in template.columns
+        self._simple = style == NumberStyle(places=style.places)
+        self._words = [name for name in template.fields if name in {"state", "unit", "kind", "sign"}]
+        self._meanings: dict[object, _Meaning] = {}
+
+    def read(self, text: str, line: bytes, at_ns: int) -> Reading | None:
+        """Return the reading, or None when the long way must decide."""
+        found = self._fullmatch(text)
+        if found is None:
+            return None
+        words = found.group(*self._words) if self._words else ""
+        meaning = self._meanings.get(words)
+        if meaning is None:
+            fields = self._template.match(text)
+            if fields is None:
+                return None
+            # Few different words ever come, so each mixture of them is looked up once.
+            meaning = self._meanings[words] = self._meaning(fields)
+        condition, steady, unit, net, negative = meaning
+        shown = found["value"]
+        if condition is not Condition.WEIGHT or (self._in_columns and self._whole(shown) is None):
+            return None
+        value = Decimal(shown) if self._simple and " " not in shown else self._value(shown)
+        reading = _new(Reading)
+        _put_at_ns(reading, at_ns)
+        _put_value(reading, -value if negative else value)
+        _put_unit(reading, unit)
+        _put_condition(reading, condition)
+        _put_steady(reading, steady)
+        _put_net(reading, net)
+        _put_raw(reading, line)
+        return reading

@@ -373,7 +373,7 @@ def test_half_open_tcp_is_silent_and_connects_anew() -> None:
         each.close()
 
 
-@pytest.mark.filterwarnings("ignore:setDaemon:DeprecationWarning")
+@pytest.mark.filterwarnings("ignore:set(Daemon|Name):DeprecationWarning")
 def test_rfc2217_against_the_library_s_own_server() -> None:
     """RFC 2217, Telnet COM port control option; the server is pySerial's PortManager over loop://."""
     device = serial.serial_for_url("loop://", timeout=0.05)
