@@ -33,8 +33,9 @@ def run(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
+    from bench.command_line.certificate_files import certificate_writer
+    from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
-    from bench.command_line.wiring import certificate_writer, open_trail, scribe_for
     from bench.use_cases.sign_off import issue_certificate
 
     places, settings = places_and_settings(args)

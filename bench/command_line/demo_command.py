@@ -78,8 +78,8 @@ def _open(places: Places, args: argparse.Namespace, *, pace: float, print_lines:
     from bench.command_line.say import line
     from bench.command_line.settings import Settings
     from bench.command_line.wiring import start_bench
+    from bench.use_cases.commands import ChooseJob, CreateJob, SetInitials
     from bench.use_cases.demo_job import demo_spec
-    from bench.use_cases.view import ChooseJob, CreateJob, SetInitials
 
     settings = Settings.model_validate({"by": "DEMO", "bench": "demo bench"})
     running = start_bench(places, settings, pace=pace, simulated=True)

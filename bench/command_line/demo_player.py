@@ -8,18 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from bench.use_cases.view import (
-    Answer,
-    BenchView,
-    Command,
-    Doing,
-    MakeCertificate,
-    Proposal,
-    RecordCuts,
-    SignOff,
-    Step,
-    Want,
-)
+from bench.use_cases.commands import Answer, Command, MakeCertificate, RecordCuts, SignOff
+from bench.use_cases.view import BenchView, Doing, Proposal, Step, Want
 
 Told = dict[str, Any]
 """One JSON object for the simulated operator."""

@@ -8,7 +8,8 @@ import time
 from collections.abc import Callable
 
 from bench.use_cases.bench_desk import BenchDesk
-from bench.use_cases.view import BenchView, Command, Notice
+from bench.use_cases.commands import Command
+from bench.use_cases.view import BenchView, Notice
 from drivers.contract import ExportReader, ExportText, LineFault, LinkChange, LinkState, Reading, ScaleDriver
 
 TICK_S = 0.2

@@ -71,7 +71,7 @@ def _new(args: argparse.Namespace) -> int:
         return ExitCode.FINE
     from datetime import UTC, datetime
 
-    from bench.command_line.wiring import open_trail, scribe_for
+    from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.use_cases.open_job import open_job
 
     spec = _read_spec(args)
@@ -116,7 +116,7 @@ def _read_text(path: Path) -> str:
 
 
 def _list(args: argparse.Namespace) -> int:
-    from bench.command_line.wiring import read_trail
+    from bench.command_line.record_wiring import read_trail
 
     places, settings = places_and_settings(args)
     trail = read_trail(places, settings)
@@ -129,7 +129,7 @@ def _list(args: argparse.Namespace) -> int:
 
 
 def _find(args: argparse.Namespace) -> int:
-    from bench.command_line.wiring import read_trail
+    from bench.command_line.record_wiring import read_trail
 
     places, settings = places_and_settings(args)
     trail = read_trail(places, settings)
@@ -162,8 +162,8 @@ def _print_jobs(jobs: list[JobLine], *, as_json: bool) -> int:
 
 
 def _show(args: argparse.Namespace) -> int:
+    from bench.command_line.record_wiring import load_job
     from bench.command_line.say import document
-    from bench.command_line.wiring import load_job
     from bench.use_cases.review_job import review_job
 
     places, settings = places_and_settings(args)
@@ -200,8 +200,8 @@ def _print_job(state: JobState) -> None:
 
 
 def _reopen(args: argparse.Namespace) -> int:
+    from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
-    from bench.command_line.wiring import open_trail, scribe_for
     from bench.trail.events import JobReopened
     from bench.use_cases.errors import RefusedError
 

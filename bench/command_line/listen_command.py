@@ -37,8 +37,9 @@ def run(args: argparse.Namespace) -> int:
     int
         3 when nothing could be heard within ten seconds.
     """
+    from bench.command_line.queue_sink import QueueSink
     from bench.command_line.say import line, talk
-    from bench.command_line.wiring import QueueSink, bare_scale_link, scale_driver
+    from bench.command_line.wiring import bare_scale_link, scale_driver
     from bench.use_cases.errors import RefusedError
     from drivers.contract import LineFault, LinkChange, LinkState
 

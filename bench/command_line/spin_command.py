@@ -55,8 +55,9 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _from_files(args: argparse.Namespace, places: Places, settings: Settings) -> int:
+    from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
-    from bench.command_line.wiring import export_reader, open_trail, read_text_file, scribe_for
+    from bench.command_line.wiring import export_reader, read_text_file
     from bench.use_cases.record_run import record_text
     from bench.use_cases.review_job import review_job
 
@@ -106,7 +107,8 @@ def _print_next(state: object, review: object) -> None:
 def _from_folder(args: argparse.Namespace, places: Places, settings: Settings) -> int:
     from bench.command_line.say import line
     from bench.command_line.wiring import connect_instruments, start_bench
-    from bench.use_cases.view import ChooseJob, ShowStep, Step
+    from bench.use_cases.commands import ChooseJob, ShowStep
+    from bench.use_cases.view import Step
 
     running = start_bench(places, settings)
     try:

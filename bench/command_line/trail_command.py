@@ -36,8 +36,8 @@ def run(args: argparse.Namespace) -> int:
     """
     from dataclasses import asdict
 
+    from bench.command_line.record_wiring import read_trail
     from bench.command_line.say import document, line
-    from bench.command_line.wiring import read_trail
     from bench.use_cases.errors import RefusedError
     from bench.use_cases.timeline import timeline
     from bench.use_cases.view import TrailLine

@@ -43,8 +43,8 @@ def run(args: argparse.Namespace) -> int:
         5 when the record is not whole or does not agree.
     """
     from bench.command_line.places import Places
+    from bench.command_line.record_wiring import read_trail
     from bench.command_line.say import line
-    from bench.command_line.wiring import read_trail
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)

@@ -13,7 +13,8 @@ from bench.command_line.options import add_by, add_scale, places_and_settings
 
 if TYPE_CHECKING:
     from bench.command_line.wiring import RunningBench
-    from bench.use_cases.view import BenchView, Command
+    from bench.use_cases.commands import Command
+    from bench.use_cases.view import BenchView
 
 HELP = """\
 While it runs, a line on the keyboard is a wish:  back (take the last one back),  skip,  take / again (answer),
@@ -53,8 +54,9 @@ def run(args: argparse.Namespace) -> int:
     """
     from bench.command_line.say import line
     from bench.command_line.wiring import connect_instruments, start_bench
+    from bench.use_cases.commands import ChooseJob, ShowStep
     from bench.use_cases.errors import RefusedError
-    from bench.use_cases.view import ChooseJob, ShowStep, Step
+    from bench.use_cases.view import Step
 
     places, settings = places_and_settings(args)
     if not settings.scale.url:
@@ -141,7 +143,7 @@ def wish(words: list[str]) -> Command | None:  # noqa: PLR0911 one wish a line
     from pydantic import ValidationError
 
     from bench.models.job import Cell
-    from bench.use_cases.view import Answer, GoTo, Skip, TakeBack, TypeWeight
+    from bench.use_cases.commands import Answer, GoTo, Skip, TakeBack, TypeWeight
 
     try:
         match words:

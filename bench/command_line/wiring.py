@@ -2,161 +2,26 @@
 
 from __future__ import annotations
 
-import hashlib
-import os
-import queue
-import socket
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bench import __version__
 from bench.capture.weigh_machine import WeighMachine
+from bench.command_line.certificate_files import certificate_writer
 from bench.command_line.desk_thread import DeskThread
 from bench.command_line.paced_clock import PacedClock
 from bench.command_line.places import Places
+from bench.command_line.record_wiring import open_trail, scribe_for
 from bench.command_line.settings import InstrumentSettings, Settings
-from bench.models.job_state import JobState
-from bench.trail.clock import SystemClock
-from bench.trail.contract import Checkpoint, Trail
-from bench.trail.identifiers import new_id
-from bench.trail.sqlite_store import SqliteTrail, open_record
+from bench.trail.sqlite_store import SqliteTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
 from bench.use_cases.errors import RefusedError
-from bench.use_cases.scribe import Scribe
-from bench.use_cases.sign_off import WrittenFile
-from bench.use_cases.view import Review
 from drivers import registry
 from drivers.contract import ExportReader, ExportText, Link, LinkChange, LinkSink, LinkState, PortSeen, ScaleDriver
 from drivers.links.export_files import ExportFileError, read_export_file
 from drivers.links.ports_seen import ports_seen
 from drivers.links.serial_link import SerialLink
 from drivers.links.watched_folder import WatchedFolder
-
-
-def bench_name(settings: Settings) -> str:
-    """Return this bench's name: the settings' or the computer's.
-
-    Parameters
-    ----------
-    settings : Settings
-        As read.
-
-    Returns
-    -------
-    str
-        Up to 40 characters.
-    """
-    return (settings.bench or socket.gethostname() or "bench")[:40]
-
-
-def open_trail(places: Places, settings: Settings, *, read_only: bool = False) -> SqliteTrail:
-    """Open this bench's record, made when it is not there yet.
-
-    Parameters
-    ----------
-    places : Places
-        Where it lives.
-    settings : Settings
-        For the bench's name.
-    read_only : bool
-        Only look.
-
-    Returns
-    -------
-    SqliteTrail
-        Ready.
-    """
-    if not read_only:
-        places.record.parent.mkdir(parents=True, exist_ok=True)
-    return open_record(
-        places.record,
-        bench=bench_name(settings),
-        clock=SystemClock(),
-        app_version=__version__,
-        read_only=read_only,
-    )
-
-
-def scribe_for(trail: Trail, settings: Settings, *, simulated: bool = False) -> Scribe:
-    """Return a scribe on a trail.
-
-    Parameters
-    ----------
-    trail : Trail
-        The record.
-    settings : Settings
-        For the initials.
-    simulated : bool
-        Mark automatic entries as simulated.
-
-    Returns
-    -------
-    Scribe
-        Ready.
-    """
-    scribe = Scribe(trail, new_id=new_id, simulated=simulated)
-    scribe.by = settings.by
-    return scribe
-
-
-def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint], WrittenFile]:
-    """Return what writes certificates into this computer's folder for them.
-
-    Parameters
-    ----------
-    places : Places
-        Where things live.
-
-    Returns
-    -------
-    Callable[[Scribe, Review, Checkpoint], WrittenFile]
-        Writes atomically: the old whole file or the new whole one.
-    """
-
-    def write(scribe: Scribe, review: Review, checkpoint: Checkpoint) -> WrittenFile:
-        from bench.reports.certificate import certificate_html
-
-        state = scribe.state
-        if state is None:
-            raise RefusedError("certificate", found="no job is open")
-        before = state.certificates[-1].file_name if state.certificates else ""
-        html = certificate_html(
-            state=state,
-            review=review,
-            checkpoint=checkpoint,
-            written_utc=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
-            app_version=__version__,
-            replaces=before,
-        )
-        data = html.encode("utf-8")
-        number = "".join(c if c.isalnum() or c == "-" else "_" for c in state.number)[:40]
-        name = f"certificate-{number}-{len(state.certificates) + 1}.html"
-        path = places.certificates / name
-        write_whole(path, data)
-        return WrittenFile(path=str(path), file_name=name, sha256=hashlib.sha256(data).hexdigest())
-
-    return write
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that there is never half of it.
-
-    Parameters
-    ----------
-    path : Path
-        Where.
-    data : bytes
-        All of it.
-    """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(path.name + ".part")
-    with part.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)
 
 
 @dataclass(slots=True)
@@ -377,95 +242,6 @@ def profile_names(places: Places) -> tuple[list[str], list[str]]:
         Scales, balancers.
     """
     return registry.scale_names(folder=places.profiles), registry.balancer_names(folder=places.profiles)
-
-
-def read_trail(places: Places, settings: Settings, *, record: Path | None = None) -> SqliteTrail | None:
-    """Open the record to look only.
-
-    Parameters
-    ----------
-    places : Places
-        Where it lives.
-    settings : Settings
-        For the bench's name.
-    record : Path or None
-        Another file than the bench's own record.
-
-    Returns
-    -------
-    SqliteTrail or None
-        None when there is no record yet.
-    """
-    path = record or places.record
-    if not path.exists():
-        return None
-    return open_record(path, bench=bench_name(settings), clock=SystemClock(), app_version=__version__, read_only=True)
-
-
-def load_job(places: Places, settings: Settings, number: str) -> JobState:
-    """Return a job as it stands.
-
-    Parameters
-    ----------
-    places : Places
-        Where the record lives.
-    settings : Settings
-        For the bench's name.
-    number : str
-        Job number.
-
-    Returns
-    -------
-    JobState
-        Folded from its events.
-
-    Raises
-    ------
-    RefusedError
-        When the record has no such job.
-    """
-    trail = read_trail(places, settings)
-    if trail is None:
-        raise RefusedError(f"job {number}", found="there is no record yet", do="`spinledger job new` opens a job")
-    try:
-        return scribe_for(trail, settings).choose(number)
-    finally:
-        trail.close()
-
-
-class QueueSink:
-    """A link's sink that keeps what comes, in order.
-
-    Attributes
-    ----------
-    items : queue.SimpleQueue
-        Bytes or changes, each with its moment. [ns]
-    """
-
-    def __init__(self) -> None:
-        self.items: queue.SimpleQueue[tuple[bytes | LinkChange, int]] = queue.SimpleQueue()
-
-    def bytes_came(self, chunk: bytes, at_ns: int) -> None:
-        """Keep bytes.
-
-        Parameters
-        ----------
-        chunk : bytes
-            As they came.
-        at_ns : int
-            Moment of arrival. [ns]
-        """
-        self.items.put((chunk, at_ns))
-
-    def link_changed(self, change: LinkChange) -> None:
-        """Keep a change.
-
-        Parameters
-        ----------
-        change : LinkChange
-            The new state.
-        """
-        self.items.put((change, change.at_ns))
 
 
 def bare_scale_link(instrument: InstrumentSettings, places: Places, sink: LinkSink) -> SerialLink:

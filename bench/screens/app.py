@@ -21,6 +21,7 @@ from bench.screens.paint_steps import ORDER, notice_line, question_line, where_a
 from bench.screens.panels import BobweightsPanel, JobsPanel, Panel, SignOffPanel, SpinPanel, TrailPanel, WeighPanel
 from bench.screens.safe_text import plain
 from bench.screens.themes import THEMES
+from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.sign_off import what_is_missing
 
@@ -85,7 +86,7 @@ class BenchApp(App[int]):
 
     def __init__(
         self,
-        desk: v.Desk,
+        desk: c.Desk,
         *,
         first_job: str | None = None,
         tone_player: Callable[[v.Tone], None] | None = None,
@@ -128,7 +129,7 @@ class BenchApp(App[int]):
         """Begin to listen, open the first job."""
         self._desk.listen(self._view_came)
         if self._first_job is not None:
-            self._desk.ask(v.ChooseJob(self._first_job))
+            self._desk.ask(c.ChooseJob(self._first_job))
 
     def _view_came(self, view: v.BenchView) -> None:
         self.post_message(ViewCame(view))
@@ -207,7 +208,7 @@ class BenchApp(App[int]):
             Which row.
         """
         if event.row_key.value is not None:
-            self._desk.ask(v.ChooseJob(event.row_key.value))
+            self._desk.ask(c.ChooseJob(event.row_key.value))
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Filter the timeline.
@@ -222,7 +223,7 @@ class BenchApp(App[int]):
 
     # -- actions ------------------------------------------------------------------------------------------
     def _ask_in(self, dialog: FormDialog) -> None:
-        def answered(command: v.Command | None) -> None:
+        def answered(command: c.Command | None) -> None:
             if command is not None:
                 self._desk.ask(command)
 
@@ -236,9 +237,9 @@ class BenchApp(App[int]):
         elif isinstance(self.screen, ModalScreen):
             self.screen.dismiss(None)
         elif view.question is not None:
-            self._desk.ask(v.Answer(view.question.choices[0][0]))
+            self._desk.ask(c.Answer(view.question.choices[0][0]))
         elif view.want.doing is v.Doing.CUT and view.proposal is not None:
-            self._desk.ask(v.RecordCuts(view.proposal.cuts))
+            self._desk.ask(c.RecordCuts(view.proposal.cuts))
         elif view.want.doing is v.Doing.SIGN_OFF:
             self.action_sign_off()
         elif view.shown_step is v.Step.DONE:
@@ -255,17 +256,17 @@ class BenchApp(App[int]):
         view = self._view
         if view.question is not None:
             if number <= len(view.question.choices):
-                self._desk.ask(v.Answer(view.question.choices[number - 1][0]))
+                self._desk.ask(c.Answer(view.question.choices[number - 1][0]))
         elif view.job is not None:
             self._trail_shown = False
-            self._desk.ask(v.ShowStep(ORDER[number - 1]))
+            self._desk.ask(c.ShowStep(ORDER[number - 1]))
 
     def action_take_back(self) -> None:
         """Withdraw the last thing of the step shown; leaves a dialog first."""
         if isinstance(self.screen, ModalScreen):
             self.screen.dismiss(None)
             return
-        self._desk.ask(v.TakeBack())
+        self._desk.ask(c.TakeBack())
 
     def action_show_trail(self) -> None:
         """Show or leave the timeline."""
@@ -275,7 +276,7 @@ class BenchApp(App[int]):
     def action_leave_job(self) -> None:
         """Back to the jobs."""
         self._trail_shown = False
-        self._desk.ask(v.LeaveJob())
+        self._desk.ask(c.LeaveJob())
 
     def action_new_job(self) -> None:
         """Open a new job."""
@@ -298,7 +299,7 @@ class BenchApp(App[int]):
 
     def action_skip(self) -> None:
         """Leave the part that is due for later."""
-        self._desk.ask(v.Skip())
+        self._desk.ask(c.Skip())
 
     def action_edit_cut(self) -> None:
         """Record a cut as it was really made."""
@@ -314,7 +315,7 @@ class BenchApp(App[int]):
     def action_certificate(self) -> None:
         """Write the certificate."""
         if self._view.job is not None:
-            self._desk.ask(v.MakeCertificate())
+            self._desk.ask(c.MakeCertificate())
 
     def action_note(self) -> None:
         """Write a note."""

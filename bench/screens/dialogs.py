@@ -10,14 +10,10 @@ from pydantic import ValidationError
 from bench.models.job import Cell, JobSpec, Tolerance
 from bench.models.job_state import JobState
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
-from bench.use_cases.demo_job import usual_kinds
-from bench.use_cases.usual_layouts import LAYOUTS, planes_for
-from bench.use_cases.view import (
+from bench.use_cases.commands import (
     Command,
     CreateJob,
-    CutLine,
     GoTo,
-    Proposal,
     RecordCuts,
     SetInitials,
     SignOff,
@@ -25,6 +21,9 @@ from bench.use_cases.view import (
     TypeWeight,
     WriteNote,
 )
+from bench.use_cases.demo_job import usual_kinds
+from bench.use_cases.usual_layouts import LAYOUTS, planes_for
+from bench.use_cases.view import CutLine, Proposal
 
 LONGEST_NUMBER = 14
 

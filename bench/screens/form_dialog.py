@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Checkbox, Input, Label, Static
 
 from bench.screens.safe_text import plain
-from bench.use_cases.view import Command
+from bench.use_cases.commands import Command
 
 LONGEST = 200
 

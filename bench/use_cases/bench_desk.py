@@ -14,6 +14,7 @@ from bench.models.job import Cell
 from bench.models.job_state import JobLine
 from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordError
+from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
 from bench.use_cases.errors import RefusedError
@@ -96,7 +97,7 @@ class BenchDesk:
         """
         self._hearers.append(hearer)
 
-    def handle(self, command: v.Command) -> None:
+    def handle(self, command: c.Command) -> None:
         """Do what a person asked; a refusal becomes a sentence.
 
         Parameters
@@ -276,49 +277,49 @@ class BenchDesk:
         if proposal is not None and not inside:
             self._say(proposal.why, v.Tone.NONE, "info")
 
-    def _do(self, command: v.Command) -> None:  # noqa: C901, PLR0912 one line a command, nothing nested
+    def _do(self, command: c.Command) -> None:  # noqa: C901, PLR0912 one line a command, nothing nested
         match command:
-            case v.ChooseJob(number=number):
+            case c.ChooseJob(number=number):
                 self._scribe.choose(number)
                 self._open()
-            case v.CreateJob(spec=spec):
+            case c.CreateJob(spec=spec):
                 open_job(self._scribe, spec, year=self._settings.year())
                 self._open()
-            case v.LeaveJob():
+            case c.LeaveJob():
                 self._scribe.leave()
                 self._turn_to(v.Step.INTAKE)
-            case v.ShowStep(step=step):
+            case c.ShowStep(step=step):
                 self._turn_to(step)
-            case v.GoTo(cell=cell):
+            case c.GoTo(cell=cell):
                 self._turn_to(v.Step.WEIGH, aim=cell)
-            case v.Skip():
+            case c.Skip():
                 self._skip()
-            case v.TakeBack(reason=reason):
+            case c.TakeBack(reason=reason):
                 event = take_back(self._scribe, step=self._shown, reason=reason)
                 self._say(f"taken back (no. {event.seq})", v.Tone.ATTENTION, "info")
                 self._turn_to(self._shown if self._shown is not v.Step.SIGN_OFF else v.Step.SPIN)
-            case v.TypeWeight(cell=cell, grams=grams, reason=reason):
+            case c.TypeWeight(cell=cell, grams=grams, reason=reason):
                 event = type_weight(self._scribe, cell=cell, grams=grams, reason=reason)
                 self._say(f"typed: {cell}, {grams} g (no. {event.seq})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
-            case v.Answer(choice=choice):
+            case c.Answer(choice=choice):
                 self._station.answer(choice, self._now_ns)
-            case v.TypeRun(planes=planes, reason=reason):
+            case c.TypeRun(planes=planes, reason=reason):
                 self._run_taken(type_run(self._scribe, planes, reason=reason).seq)
-            case v.RecordCuts(cuts=cuts):
+            case c.RecordCuts(cuts=cuts):
                 self._record_cuts(cuts)
-            case v.SignOff(deburred=deburred, cleaned=cleaned, words=words):
+            case c.SignOff(deburred=deburred, cleaned=cleaned, words=words):
                 event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
                 self._say(f"signed off (no. {event.seq})", v.Tone.ACCEPT, "good")
                 self._turn_to(v.Step.DONE)
-            case v.MakeCertificate():
+            case c.MakeCertificate():
                 written = issue_certificate(self._scribe, self._settings.write_certificate)
                 self._certificate = written.path
                 self._say(f"certificate written: {written.file_name}", v.Tone.ACCEPT, "good")
-            case v.WriteNote(text=text):
+            case c.WriteNote(text=text):
                 event = write_note(self._scribe, text)
                 self._say(f"noted (no. {event.seq})", v.Tone.NONE, "info")
-            case v.SetInitials(by=by):
+            case c.SetInitials(by=by):
                 self._scribe.by = by.strip()[:12]
 
     def _open(self) -> None:

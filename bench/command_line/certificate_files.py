@@ -1,0 +1,75 @@
+"""Writes certificates into this computer's folder for them, whole or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+from bench import __version__
+from bench.command_line.places import Places
+from bench.trail.contract import Checkpoint
+from bench.use_cases.errors import RefusedError
+from bench.use_cases.scribe import Scribe
+from bench.use_cases.sign_off import WrittenFile
+from bench.use_cases.view import Review
+
+
+def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint], WrittenFile]:
+    """Return what writes certificates into this computer's folder for them.
+
+    Parameters
+    ----------
+    places : Places
+        Where things live.
+
+    Returns
+    -------
+    Callable[[Scribe, Review, Checkpoint], WrittenFile]
+        Writes atomically: the old whole file or the new whole one.
+    """
+
+    def write(scribe: Scribe, review: Review, checkpoint: Checkpoint) -> WrittenFile:
+        from bench.reports.certificate import certificate_html
+
+        state = scribe.state
+        if state is None:
+            raise RefusedError("certificate", found="no job is open")
+        before = state.certificates[-1].file_name if state.certificates else ""
+        html = certificate_html(
+            state=state,
+            review=review,
+            checkpoint=checkpoint,
+            written_utc=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+            app_version=__version__,
+            replaces=before,
+        )
+        data = html.encode("utf-8")
+        number = "".join(c if c.isalnum() or c == "-" else "_" for c in state.number)[:40]
+        name = f"certificate-{number}-{len(state.certificates) + 1}.html"
+        path = places.certificates / name
+        write_whole(path, data)
+        return WrittenFile(path=str(path), file_name=name, sha256=hashlib.sha256(data).hexdigest())
+
+    return write
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that there is never half of it.
+
+    Parameters
+    ----------
+    path : Path
+        Where.
+    data : bytes
+        All of it.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    with part.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    part.replace(path)

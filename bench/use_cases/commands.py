@@ -1,0 +1,150 @@
+"""What a person may ask. Each is handled by the desk, which answers with a new view."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Protocol
+
+from bench.models.job import Cell, JobSpec
+from bench.use_cases.view import BenchView, CutLine, Step
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseJob:
+    """Open this job."""
+
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
+class CreateJob:
+    """Open a new job with what intake asked."""
+
+    spec: JobSpec
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveJob:
+    """Back to the list of jobs."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShowStep:
+    """Look at this step; the work goes where it stands."""
+
+    step: Step
+
+
+@dataclass(frozen=True, slots=True)
+class GoTo:
+    """Make this cell the next one."""
+
+    cell: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class Skip:
+    """Leave the cell that is due for later."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """Withdraw the last weight, bobweight, run or cut of the step shown."""
+
+    reason: str = "taken back at the bench"
+
+
+@dataclass(frozen=True, slots=True)
+class TypeWeight:
+    """Type a weight instead of weighing it."""
+
+    cell: Cell
+    grams: Decimal
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Answer the question that is open, by its key."""
+
+    choice: str
+
+
+@dataclass(frozen=True, slots=True)
+class TypeRun:
+    """Type a run: plane name to (grams, angle in degrees)."""
+
+    planes: tuple[tuple[str, Decimal, Decimal], ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordCuts:
+    """These cuts were made."""
+
+    cuts: tuple[CutLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SignOff:
+    """Declare the job done."""
+
+    deburred: bool
+    cleaned: bool
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MakeCertificate:
+    """Write the certificate."""
+
+
+@dataclass(frozen=True, slots=True)
+class WriteNote:
+    """Write a note into the job."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetInitials:
+    """Who is at the bench now."""
+
+    by: str
+
+
+Command = (
+    ChooseJob
+    | CreateJob
+    | LeaveJob
+    | ShowStep
+    | GoTo
+    | Skip
+    | TakeBack
+    | TypeWeight
+    | Answer
+    | TypeRun
+    | RecordCuts
+    | SignOff
+    | MakeCertificate
+    | WriteNote
+    | SetInitials
+)
+
+
+class Desk(Protocol):
+    """What a face may ask of the bench. Calls return at once; views come to the listener, from any thread."""
+
+    def listen(self, listener: Callable[[BenchView], None]) -> None:
+        """Send every new view to this listener."""
+        ...
+
+    def ask(self, command: Command) -> None:
+        """Hand a command over; refused ones come back as a notice in the next view."""
+        ...
+
+    def view(self) -> BenchView:
+        """Return the latest view."""
+        ...
