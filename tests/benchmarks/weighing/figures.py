@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from single_placements import Outcome
+from whole_sheets import Sheet
 
 Row = dict[str, float]
 
@@ -62,4 +63,37 @@ def plain_row(outcomes: list[Outcome], rule: str) -> Row:
     }
     for limit in (1, 2, 5):
         row[f"final >{limit} d"] = _per_10k(int(np.sum(~(off <= limit))), n)
+    return row
+
+
+def sheet_row(sheets: list[Sheet]) -> Row:
+    """Return the figures of whole sheets."""
+    cells = sum(s.cells for s in sheets)
+    kept = [(s, k) for s in sheets for k in s.kept.values()]
+    wrong = sum(k.truly_on != (k.key,) for _, k in kept)
+    right = [(s, k) for s, k in kept if k.truly_on == (k.key,)]
+    off = np.array([abs(k.value.refined_g - s.masses[k.key]) / 0.1 for s, k in right])
+    green = np.array([not k.value.doubtful for _, k in right], dtype=bool)
+    hand = np.array([t for s in sheets for t in s.hand_to_tone] or [np.nan])
+    row: Row = {
+        "jobs": len(sheets),
+        "cells": cells,
+        "filled %": round(100 * len(kept) / max(1, cells), 2),
+        "wrong item": _per_10k(wrong, cells),
+        "asked /100": round(100 * sum(s.asked for s in sheets) / max(1, cells), 2),
+        "advised /100": round(100 * sum(s.advised for s in sheets) / max(1, cells), 2),
+        "not in 9 s": _per_10k(sum(s.impatient for s in sheets), cells),
+        "doubts": _per_10k(sum(s.doubted for s in sheets), cells),
+        "wrong kinds offered": sum(s.wrong_offered for s in sheets),
+        "wrong kinds taken": sum(s.wrong_taken for s in sheets),
+        "two offered": sum(s.two_offered for s in sheets),
+        "amber %": round(100 * float(np.mean(~green)), 1) if len(green) else 0.0,
+        "hand p50 s": round(float(np.median(hand)), 2),
+        "hand p99 s": round(float(np.percentile(hand, 99)), 2),
+        "s per cell": round(sum(s.seconds for s in sheets) / max(1, cells), 2),
+    }
+    for limit in (1, 2, 5):
+        row[f"green >{limit} d"] = _per_10k(int(np.sum(~(off[green] <= limit))), len(right))
+    for limit in (2, 5):
+        row[f"all >{limit} d"] = _per_10k(int(np.sum(~(off <= limit))), len(right))
     return row
