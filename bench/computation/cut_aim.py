@@ -35,10 +35,13 @@ class Aim:
         What would have to go to leave nothing, complex, one a plane. [g]
     take : numpy.ndarray
         What to take now, short by the margin, complex, one a plane. [g]
+    least : tuple[tuple[float, ...], ...]
+        For each plane, how far along each inward direction of its reach what is left has to stay. [g]
     """
 
     wanted: Complexes
     take: Complexes
+    least: tuple[tuple[float, ...], ...]
 
 
 def complex_turns(matrix: Complexes) -> Reals:
@@ -108,9 +111,10 @@ def aim_for(
     planes = range(model.planes)
     best = _within_reach(effects, wanted, reaches)
     take = np.array([0j if f else complex(v) for v, f in zip(best, frozen, strict=True)])
-    if all(r.is_round for r in reaches) or deviations <= 0.0:
-        return Aim(wanted, take)
     bounds = [_TOLERANCE_USED * tolerance_g[p] / max(abs(effects[p, p]), 1e-9) for p in planes]
+    margins = [[-bounds[p] for _ in reaches[p].inward] for p in planes]
+    if all(r.is_round for r in reaches) or deviations <= 0.0:
+        return Aim(wanted, take, tuple(tuple(m) for m in margins))
     for _ in range(_PASSES):
         spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
         for p in planes:
@@ -118,9 +122,9 @@ def aim_for(
                 continue
             normals = reaches[p].inward
             block = spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
-            least = [deviations * along(block, n) - bounds[p] for n in normals]
-            take[p] = reaches[p].nearest(complex(best[p] - shortest_margin(normals, least)))
-    return Aim(wanted, take)
+            margins[p] = [deviations * along(block, n) - bounds[p] for n in normals]
+            take[p] = reaches[p].nearest(complex(best[p] - shortest_margin(normals, margins[p])))
+    return Aim(wanted, take, tuple(tuple(m) for m in margins))
 
 
 def along(block: Reals, unit: complex) -> float:

@@ -16,8 +16,10 @@ _LEAST_CUT_G = 0.05
 _MISS_WEIGHT = 4.0
 _NEW_HOLE_COST = 0.25
 _DEEPENED_COST = 0.05
-_RESERVE_SHARE = 0.03
+_RESERVE_SHARE = 0.12
+_SLACK_G = 0.02
 _MOST_NEW = 4
+_SPARE_FACING = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,7 @@ class HoleSite:
     room_g : float
         What may still be taken there. [g]
     per_gram : complex
-        What 1 g here takes off the own plane.
+        What 1 g here takes off, measured in grams of the plane's usual cut.
     diameter_mm : float or None
         The drill.
     deepens : bool
@@ -46,6 +48,11 @@ class HoleSite:
     per_gram: complex
     diameter_mm: float | None
     deepens: bool
+
+    @property
+    def unit(self) -> complex:
+        """What 1 g here takes off, as a vector."""
+        return self.per_gram * cmath.rect(1.0, math.radians(self.angle_deg))
 
 
 def holes_in_plane(stations: Sequence[Station], plane_index: int) -> int:
@@ -66,19 +73,43 @@ def holes_in_plane(stations: Sequence[Station], plane_index: int) -> int:
     return sum(len(s.holes) for s in stations if s.plane_index == plane_index)
 
 
-def cuts_for(
-    model: AnswerModel, *, plane_index: int, effect: complex, most_holes: int, tolerance_g: float
-) -> tuple[Cut, ...]:
-    """Return the cuts that take a wanted effect off a plane.
+@dataclass(frozen=True, slots=True)
+class PlaneTask:
+    """What is to go from one plane.
+
+    Attributes
+    ----------
+    plane_index : int
+        The plane.
+    effect : complex
+        What 1 g of the plane's usual cut takes off its reading.
+    take : complex
+        What to take now. [g]
+    later : complex
+        What will have to go after that; room is kept for it. [g]
+    inward : tuple[complex, ...]
+        Directions along which what is left must not fall short.
+    least : tuple[float, ...]
+        How far along each of them it has to stay. [g]
+    """
+
+    plane_index: int
+    effect: complex
+    take: complex
+    later: complex
+    inward: tuple[complex, ...]
+    least: tuple[float, ...]
+
+
+def cuts_for(model: AnswerModel, task: PlaneTask, *, most_holes: int, tolerance_g: float) -> tuple[Cut, ...]:
+    """Return the cuts that take a wanted amount from a plane.
 
     Parameters
     ----------
     model : AnswerModel
         What is known.
-    plane_index : int
-        The plane.
-    effect : complex
-        What is to go from the plane's reading. [g]
+    task : PlaneTask
+        What is to go, and what must stay.
     most_holes : int
         Limit of holes in the plane, those that are there included.
     tolerance_g : float
@@ -87,18 +118,24 @@ def cuts_for(
     Returns
     -------
     tuple[Cut, ...]
-        The cuts that come nearest with little scatter and few holes; empty when nothing can be cut.
+        The cuts that come nearest with little scatter and few holes, none of them beyond what must stay; empty when
+        nothing can be cut.
     """
-    slots = max(0, most_holes - holes_in_plane(model.stations, plane_index))
-    best: tuple[float, list[tuple[HoleSite, float]]] = (_MISS_WEIGHT * abs(effect) ** 2, [])
-    for sites in _choices(model, plane_index, effect, slots):
-        grams = _amounts(sites, effect)
+    slots = max(0, most_holes - holes_in_plane(model.stations, task.plane_index))
+    there = _existing(model, task)
+    best: tuple[float, list[tuple[HoleSite, float]]] = (_MISS_WEIGHT * abs(task.take) ** 2, [])
+    for sites in _choices(model, task, there, slots):
+        grams = _amounts(sites, task.take)
         if grams is None:
             continue
-        cost = _cost(sites, grams, effect, model.scatter, tolerance_g)
+        grams = _held_back(sites, grams, task)
+        cost = _cost(sites, grams, task, model.scatter, tolerance_g)
+        if cost >= best[0]:
+            continue
         if slots and sum(not s.deepens for s in sites) == slots:
             # the last hole is kept for a direction that is not known yet
-            cost += (_RESERVE_SHARE * abs(effect)) ** 2 + tolerance_g**2
+            cost += (_RESERVE_SHARE * abs(task.take)) ** 2 + tolerance_g**2
+        cost += _lack_of_room(model, there, sites, grams, task, slots) ** 2
         if cost < best[0] - 1e-12:
             best = (cost, [(s, g) for s, g in zip(sites, grams, strict=True) if g >= _LEAST_CUT_G])
     return tuple(
@@ -106,18 +143,34 @@ def cuts_for(
     )
 
 
-def _choices(model: AnswerModel, plane_index: int, effect: complex, slots: int) -> Iterator[tuple[HoleSite, ...]]:
+def _held_back(sites: Sequence[HoleSite], grams: Sequence[float], task: PlaneTask) -> list[float]:
+    """Return the amounts, scaled down together until what they leave stays as far inward as it must."""
+    taken = sum((s.unit * m for s, m in zip(sites, grams, strict=True)), 0j)
+    before = task.take + task.later
+    scale = 1.0
+    for normal, least in zip(task.inward, task.least, strict=True):
+        step = (normal.conjugate() * taken).real
+        room = (normal.conjugate() * before).real - least
+        # where the aim itself had to give way, its own share is allowed
+        room = max(room, (normal.conjugate() * task.take).real) + _SLACK_G
+        if step > 0.0 and step * scale > room:
+            scale = max(0.0, room / step)
+    return [m * scale for m in grams]
+
+
+def _choices(
+    model: AnswerModel, task: PlaneTask, there: Sequence[HoleSite], slots: int
+) -> Iterator[tuple[HoleSite, ...]]:
     """Yield sets of sites that are worth trying."""
-    there = _existing(model, plane_index)
     subsets = [c for n in range(min(len(there), 4) + 1) for c in itertools.combinations(there, n)]
     for subset in subsets:
         if subset:
             yield subset
     if not slots:
         return
-    for station in _stations_for(model, plane_index, effect):
-        own = complex(model.effects[plane_index, model.station_index(station.name)])
-        towards = math.degrees(cmath.phase(effect / own))
+    for station in _stations_for(model, task):
+        own = complex(model.effects[task.plane_index, model.station_index(station.name)]) / task.effect
+        towards = math.degrees(cmath.phase(task.take / own))
         for count in range(1, min(slots, _MOST_NEW) + 1):
             for new in _fans(station, towards, count, own):
                 yield new
@@ -127,36 +180,36 @@ def _choices(model: AnswerModel, plane_index: int, effect: complex, slots: int) 
                             yield (*subset, *new)
 
 
-def _existing(model: AnswerModel, plane_index: int) -> list[HoleSite]:
+def _existing(model: AnswerModel, task: PlaneTask) -> list[HoleSite]:
     sites = [
         HoleSite(
             s.name,
             h.angle_deg,
             s.most_g(h.diameter_mm) - h.grams,
-            complex(model.effects[plane_index, index]),
+            complex(model.effects[task.plane_index, index]) / task.effect,
             h.diameter_mm,
             deepens=True,
         )
         for index, s in enumerate(model.stations)
-        if s.plane_index == plane_index
+        if s.plane_index == task.plane_index
         for h in s.holes
     ]
     return [s for s in sites if s.room_g > _LEAST_CUT_G]
 
 
-def _stations_for(model: AnswerModel, plane_index: int, effect: complex) -> list[Station]:
+def _stations_for(model: AnswerModel, task: PlaneTask) -> list[Station]:
     """Return the two stations of a plane that serve a direction best: in reach, then those that are known best."""
 
     def rank(item: tuple[int, Station]) -> tuple[float, float]:
         index, station = item
-        own = complex(model.effects[plane_index, index])
-        towards = math.degrees(cmath.phase(effect / own))
+        own = complex(model.effects[task.plane_index, index]) / task.effect
+        towards = math.degrees(cmath.phase(task.take / own))
         off = 0.0
         if not station.is_round and station.centre_deg is not None:
             off = max(0.0, abs(angle_between_deg(towards, from_deg=station.centre_deg)) - station.arc_deg / 2.0)
         return (round(off, 3), model.doubt_about(index))
 
-    mine = [(i, s) for i, s in enumerate(model.stations) if s.plane_index == plane_index]
+    mine = [(i, s) for i, s in enumerate(model.stations) if s.plane_index == task.plane_index]
     return [station for _, station in sorted(mine, key=rank)[:2]]
 
 
@@ -215,7 +268,7 @@ def _amounts(sites: Sequence[HoleSite], effect: complex) -> list[float] | None:
     free = list(range(len(sites)))
     grams = [0.0] * len(sites)
     left = effect
-    units = [s.per_gram * cmath.rect(1.0, math.radians(s.angle_deg)) for s in sites]
+    units = [s.unit for s in sites]
     while free:
         amounts = _least_norm([units[i] for i in free], left)
         if min(amounts) < 0.0:
@@ -249,17 +302,41 @@ def _least_norm(units: Sequence[complex], effect: complex) -> list[float]:
     return [u.real * x + u.imag * y for u in units]
 
 
+def _lack_of_room(
+    model: AnswerModel,
+    there: Sequence[HoleSite],
+    sites: Sequence[HoleSite],
+    grams: Sequence[float],
+    task: PlaneTask,
+    slots: int,
+) -> float:
+    """Return what the holes could not take of what will have to go later. [g]"""
+    size = abs(task.later)
+    if size == 0.0:
+        return 0.0
+    towards = task.later.conjugate() / size
+    room = sum(max(0.0, (s.unit * towards).real) * s.room_g for s in (*there, *(n for n in sites if not n.deepens)))
+    room -= sum(max(0.0, (s.unit * towards).real) * m for s, m in zip(sites, grams, strict=True))
+    largest = max(
+        max((d.most_g for d in s.drills), default=s.most_g_per_hole) * abs(model.effects[task.plane_index, i])
+        for i, s in enumerate(model.stations)
+        if s.plane_index == task.plane_index
+    ) / abs(task.effect)
+    spare = slots - sum(m >= _LEAST_CUT_G for s, m in zip(sites, grams, strict=True) if not s.deepens)
+    return max(0.0, size - room - (_SPARE_FACING * largest * spare if spare > 0 else 0.0))
+
+
 def _cost(
-    sites: Sequence[HoleSite], grams: Sequence[float], effect: complex, scatter: CutScatter, tolerance_g: float
+    sites: Sequence[HoleSite], grams: Sequence[float], task: PlaneTask, scatter: CutScatter, tolerance_g: float
 ) -> float:
     """Return what a choice costs: what it misses, how it scatters, and its holes, in square grams."""
-    miss = effect
+    miss = task.take
     variance = 0.0
     holes = 0.0
     for site, m in zip(sites, grams, strict=True):
         if m < _LEAST_CUT_G:
             continue
-        miss -= site.per_gram * m * cmath.rect(1.0, math.radians(site.angle_deg))
+        miss -= site.unit * m
         radial, tangential = scatter.variances(m)
         variance += radial + tangential
         holes += _DEEPENED_COST if site.deepens else _NEW_HOLE_COST

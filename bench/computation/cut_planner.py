@@ -6,7 +6,6 @@ which chances (`cut_chances`). When metal cannot be taken where it would have to
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -16,7 +15,7 @@ from bench.computation.checks import positive
 from bench.computation.cut_aim import aim_for
 from bench.computation.cut_chances import chance_done, chance_too_far
 from bench.computation.cut_heavy_metal import HeavyMetal, heavy_metal_for
-from bench.computation.cut_holes import cuts_for
+from bench.computation.cut_holes import PlaneTask, cuts_for
 from bench.computation.cut_reach import Reach, reach_of
 from bench.computation.cut_scatter import Cut
 from bench.computation.errors import QuantityError
@@ -29,6 +28,8 @@ if TYPE_CHECKING:
 
 _PASSES = 2
 _PROMISING = 0.3
+_HOPELESS = 0.05
+_WORTH_A_LOOK = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,12 +127,15 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
         positive(value, quantity=f"tolerance_g[{index}]")
     limits = limits if limits is not None else CutLimits()
     sketch = _Sketch(model, tuple(tolerance_g), limits)
-    plans = [sketch.plan(k * limits.deviations) for k in (1.0, 0.8, 0.6, 0.3, 0.0)]
+    best = sketch.plan(limits.deviations)
+    hasty = sketch.plan(0.0) if best.cuts or limits.deviations > 0.0 else best
+    if hasty.chance_done >= _WORTH_A_LOOK:
+        for plan in (*(sketch.plan(k * limits.deviations) for k in (0.8, 0.6, 0.3)), hasty):
+            if sketch.worth(plan) > sketch.worth(best) + 0.02:
+                best = plan
+    if not best.cuts:
+        best = max(best, hasty, key=lambda plan: (bool(plan.cuts), sketch.worth(plan)))
     again = sketch.judged((), Forecast(model.left, model.covariance[: 2 * model.planes, : 2 * model.planes]))
-    best = plans[0]
-    for plan in plans[1:]:
-        if sketch.worth(plan) > sketch.worth(best) + 0.02:
-            best = plan
     promising = again.chance_done >= _PROMISING and sketch.worth(again) >= sketch.worth(best)
     if not best.cuts or promising:
         return sketch.without_cut(again)
@@ -188,8 +192,14 @@ class _Sketch:
             parts = [
                 cuts_for(
                     model,
-                    plane_index=p,
-                    effect=complex(effects[p, p] * aim.take[p]),
+                    PlaneTask(
+                        p,
+                        complex(effects[p, p]),
+                        complex(aim.take[p]),
+                        complex(aim.wanted[p] - aim.take[p]),
+                        self._reaches[p].inward,
+                        aim.least[p],
+                    ),
                     most_holes=self._limits.most_holes,
                     tolerance_g=self._tolerance[p],
                 )
@@ -251,6 +261,12 @@ class _Sketch:
             return CutPlan(
                 (), again.left, again.uncertainty_g, again.chance_done, again.chance_too_far, why, heavy_metal=metal
             )
+        if not again.chance_done >= _HOPELESS:
+            why = (
+                "no cut that is allowed brings it inside: the holes that are there are full or point elsewhere, "
+                "and no further hole is allowed; allow one more hole or a deeper one, or put heavy metal in"
+            )
+            return CutPlan((), again.left, again.uncertainty_g, again.chance_done, again.chance_too_far, why)
         why = (
             f"what is left is within reach of the noise: run again without a cut, "
             f"it passes with a chance of {again.chance_done:.0%}"
@@ -262,5 +278,5 @@ class _Sketch:
             again.chance_done,
             again.chance_too_far,
             why,
-            spin_again=math.isfinite(again.chance_done),
+            spin_again=True,
         )
