@@ -19,9 +19,9 @@ SIGNS = {
 }
 LEGEND = "! out of set   ? uncertain   r weighed again   t typed   ~ left for later   > due"
 CELL = 8
-LABEL = 14
+LABEL = 15
 SPREAD = 18
-BAR = 6
+BAR = 4
 
 
 def spread_bar(line: SetLine, width: int = BAR) -> Content:
@@ -37,7 +37,7 @@ def spread_bar(line: SetLine, width: int = BAR) -> Content:
     Returns
     -------
     Content
-        "###..." and the figure, with a word when it is too wide.
+        The figure and a bar, with a sign when the set is too wide.
     """
     if line.spread_g is None:
         return Content("")
@@ -47,7 +47,7 @@ def spread_bar(line: SetLine, width: int = BAR) -> Content:
     filled = min(width, round(width * line.spread_g / line.limit_g))
     bar = "=" * filled + "." * (width - filled)
     style = "bold $text-error" if over else "$text-success"
-    return Content.styled(f"{line.spread_g:4.1f} {bar}{' WIDE' if over else ''}", style)
+    return Content.styled(f"{line.spread_g:4.1f} {bar}{' !' if over else ''}", style)
 
 
 def sheet(review: Review, *, due: Cell | None, columns: int) -> Content:

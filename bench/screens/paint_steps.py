@@ -92,10 +92,7 @@ def question_line(view: BenchView) -> Content:
         One or two lines; empty when there is neither.
     """
     if view.question is not None:
-        answers = [
-            Content.styled(f" {index}: {words} ", "reverse")
-            for index, (_, words) in enumerate(view.question.choices, 1)
-        ]
+        answers = [plain(f" {index}: {words} ", "reverse") for index, (_, words) in enumerate(view.question.choices, 1)]
         gaps = [part for answer in answers for part in (Content(" "), answer)]
         return Content.assemble(plain(f"? {view.question.words}", "bold $text-warning"), "\n", *gaps)
     if view.read_only:

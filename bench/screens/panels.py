@@ -55,7 +55,13 @@ class Panel(Vertical):
 class JobsPanel(Panel):
     """The list of jobs."""
 
-    _shown: ClassVar[tuple[str, ...]] = ("job", "step", "title", "customer", "last")
+    _shown: ClassVar[tuple[tuple[str, int], ...]] = (
+        ("job", 11),
+        ("step", 14),
+        ("title", 24),
+        ("customer", 24),
+        ("last", 10),
+    )
 
     def __init__(self) -> None:
         super().__init__(id="panel-jobs")
@@ -74,7 +80,9 @@ class JobsPanel(Panel):
 
     def on_mount(self) -> None:
         """Set the columns."""
-        self.query_one("#jobs", DataTable).add_columns(*self._shown)
+        table = cast("DataTable[Content]", self.query_one("#jobs", DataTable))
+        for name, width in self._shown:
+            table.add_column(name, width=width)
 
     def paint(self, view: BenchView) -> None:
         """Show the jobs.
@@ -191,7 +199,7 @@ def number_content(panel: Panel, view: BenchView, shown: str, words: str, *, bel
     rows = number_rows(panel, below=below)
     style = "bold $text-success" if view.want.doing is Doing.LIFT else "bold"
     lines = big_number(shown, columns=columns, rows=rows - 1)
-    return Content("\n").join([Content.styled(line, style) for line in lines] + [plain(words, style)])
+    return Content("\n").join([plain(line, style) for line in lines] + [plain(words, style)])
 
 
 class BobweightsPanel(Panel):
