@@ -145,21 +145,24 @@ def influence_answer(
     matrix = np.zeros((sensors, planes), dtype=np.complex128)
     standing = np.zeros(planes, dtype=np.complex128)
     before = start
-    for trial in trials:
-        run = np.array([v.as_complex for v in trial.readings], dtype=np.complex128)
-        matrix[:, trial.plane] = (run - before) / trial.added.as_complex
-        if trial_weights_left_on:
-            before = run
-            standing[trial.plane] = trial.added.as_complex
-    condition = _checked_condition(matrix)
-    solution = np.asarray(np.linalg.lstsq(matrix, -start, rcond=None)[0], dtype=np.complex128)
-    if not bool(np.isfinite(solution).all()):
+    # an overflow shows as an infinite coefficient or answer, which is refused below
+    with np.errstate(over="ignore", invalid="ignore"):
+        for trial in trials:
+            run = np.array([v.as_complex for v in trial.readings], dtype=np.complex128)
+            matrix[:, trial.plane] = (run - before) / trial.added.as_complex
+            if trial_weights_left_on:
+                before = run
+                standing[trial.plane] = trial.added.as_complex
+        condition = _checked_condition(matrix)
+        solution = np.asarray(np.linalg.lstsq(matrix, -start, rcond=None)[0], dtype=np.complex128)
+        predicted = np.asarray(start + matrix @ solution, dtype=np.complex128)
+    if not bool(np.isfinite(solution).all() and np.isfinite(predicted).all()):
         raise QuantityError("trials", found="an answer too large", wanted="trial weights and readings of usual size")
     return InfluenceAnswer(
         influence=tuple(_vectors(row) for row in matrix),
         add=_vectors(solution - standing),
         add_to_initial=_vectors(solution),
-        predicted=_vectors(np.asarray(start + matrix @ solution, dtype=np.complex128)),
+        predicted=_vectors(predicted),
         condition=condition,
     )
 

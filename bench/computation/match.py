@@ -131,8 +131,8 @@ def best_match(
         alone = best_match(kinds, cylinders=cylinders, seconds_left=lambda: seconds_left() - half).assignment
         dealt = _dealt_to_throws(problem, tuple(alone[name] for name in problem.loose))
         placing = min(placing, dealt, key=problem.objective)
-    bound_g = least_spread_on_grid(problem)
-    if problem.loose and problem.objective(placing) > bound_g + PROVEN_G:
+    bound_g = least_spread_on_grid(problem) if problem.loose else problem.objective(placing)
+    if problem.objective(placing) > bound_g + PROVEN_G:
         exact = exact_match(problem, start=placing, bound_g=bound_g, seconds_left=seconds_left)
         placing, bound_g = exact.placing, exact.bound_g
     sums_g = problem.cylinder_sums(placing)

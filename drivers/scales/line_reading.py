@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from functools import partial
 
 from drivers.checks import check_holds
 from drivers.contract import Condition, LineFault, Reading
 from drivers.framing import Overlong
-from drivers.number_style import NumberStyle
 from drivers.profile import ProfileError
+from drivers.scales.quick_form import Meaning, QuickForm
 from drivers.scales.scale_profile import ScaleLine, ScaleProfile
 from drivers.showing import shown_bytes
 from drivers.template import Template
@@ -21,13 +21,6 @@ _CONDITIONS = {
     "underload": Condition.UNDERLOAD,
     "no number": Condition.NO_NUMBER,
 }
-# A frozen dataclass sets its fields by name, which takes longer than everything else done to a line; its slots take the
-# values directly.
-_new = Reading.__new__
-_put_at_ns, _put_value, _put_unit, _put_condition, _put_steady, _put_net, _put_raw = (
-    getattr(Reading, name).__set__ for name in Reading.__slots__
-)
-_Meaning = tuple[Condition, bool | None, str, bool | None, bool]
 
 
 class LineReader:
@@ -65,12 +58,39 @@ class LineReader:
         self._length = profile.frame.length
         self._checksum = profile.checksum
         self._start = profile.frame.start.encode("latin-1")
-        self._plain = not self._length and self._checksum is None and self._encoding == "latin-1"
+        plain = not self._length and self._checksum is None and self._encoding == "latin-1"
         template, form = self._forms[0]
         # Only the first form may go the short way: a later one must not overtake it.
-        self._quick = (
-            [_QuickForm(template, profile.numbers.style, partial(self._meaning, form))] if form.says == "weight" else []
-        )
+        self._quick: Callable[[bytes, int], Reading | None] | None = None
+        if plain and form.says == "weight":
+            self._quick = QuickForm(template, profile.numbers.style, partial(self._meaning, form)).read
+
+    def read_all(self, lines: Sequence[bytes | Overlong], at_ns: int) -> list[Reading | LineFault]:
+        """Read lines that stand for themselves.
+
+        Parameters
+        ----------
+        lines : Sequence[bytes | Overlong]
+            What the framer gave.
+        at_ns : int
+            Monotonic moment of arrival. [ns]
+
+        Returns
+        -------
+        list[Reading | LineFault]
+            What they say; lines that carry nothing are left out.
+        """
+        quick, items = self._quick, list[Reading | LineFault]()
+        for line in lines:
+            item: Reading | LineFault | None = None
+            if quick is not None and type(line) is bytes:
+                # The short way for the usual line: one pattern, and the meaning of its words looked up as a whole.
+                item = quick(line, at_ns)
+            if item is None:
+                item = self.read(line, at_ns)
+            if item is not None:
+                items.append(item)
+        return items
 
     def read(self, line: bytes | Overlong, at_ns: int) -> Reading | LineFault | None:
         """Read one line that stands for itself.
@@ -87,13 +107,6 @@ class LineReader:
         Reading | LineFault | None
             None for a line that is understood and carries nothing.
         """
-        if self._plain and type(line) is bytes:
-            # The short way for the usual line: one pattern, and the meaning of its words looked up as a whole.
-            text = line.decode("latin-1")
-            for quick in self._quick:
-                reading = quick.read(text, line, at_ns)
-                if reading is not None:
-                    return reading
         found = self.match(line, at_ns)
         if found is None or isinstance(found, LineFault):
             return found
@@ -172,7 +185,7 @@ class LineReader:
                 value = -value
         return Reading(at_ns, value, unit, condition, steady, net, line)
 
-    def _meaning(self, form: ScaleLine, fields: dict[str, str]) -> _Meaning:
+    def _meaning(self, form: ScaleLine, fields: dict[str, str]) -> Meaning:
         """Look up what the words of a line mean."""
         symbols, state = self._profile.units, fields.get("state", "")
         return (
@@ -182,46 +195,3 @@ class LineReader:
             self._net.get(fields.get("kind", ""), form.net),
             form.negative or fields.get("sign", "") in self._profile.minus,
         )
-
-
-class _QuickForm:
-    """The short way for one form that says a weight: the same as `LineReader.match` and `reading`, in one step."""
-
-    def __init__(self, template: Template, style: NumberStyle, meaning: Callable[[dict[str, str]], _Meaning]) -> None:
-        self._template = template
-        self._fullmatch = template.pattern.fullmatch
-        self._meaning = meaning
-        self._value = style.value
-        self._whole = style.whole.fullmatch
-        self._in_columns = "value" in template.columns
-        self._simple = style == NumberStyle(places=style.places)
-        self._words = [name for name in template.fields if name in {"state", "unit", "kind", "sign"}]
-        self._meanings: dict[object, _Meaning] = {}
-
-    def read(self, text: str, line: bytes, at_ns: int) -> Reading | None:
-        """Return the reading, or None when the long way must decide."""
-        found = self._fullmatch(text)
-        if found is None:
-            return None
-        words = found.group(*self._words) if self._words else ""
-        meaning = self._meanings.get(words)
-        if meaning is None:
-            fields = self._template.match(text)
-            if fields is None:
-                return None
-            # Few different words ever come, so each mixture of them is looked up once.
-            meaning = self._meanings[words] = self._meaning(fields)
-        condition, steady, unit, net, negative = meaning
-        shown = found["value"]
-        if condition is not Condition.WEIGHT or (self._in_columns and self._whole(shown) is None):
-            return None
-        value = Decimal(shown) if self._simple and " " not in shown else self._value(shown)
-        reading = _new(Reading)
-        _put_at_ns(reading, at_ns)
-        _put_value(reading, -value if negative else value)
-        _put_unit(reading, unit)
-        _put_condition(reading, condition)
-        _put_steady(reading, steady)
-        _put_net(reading, net)
-        _put_raw(reading, line)
-        return reading

@@ -63,9 +63,7 @@ class StreamingScale:
         list[Reading | LineFault]
             What the bytes completed, oldest first.
         """
-        read = self._reader.read
-        understood = (read(line, at_ns) for line in self._framer.feed(chunk))
-        return [item for item in understood if item is not None]
+        return self._reader.read_all(self._framer.feed(chunk), at_ns)
 
     def link_lost(self) -> None:
         """Forget an unfinished line: what comes next is a new stream."""

@@ -8,9 +8,9 @@ import pytest
 
 from bench.computation.unbalance import (
     allocated_to_planes,
+    percent_of_bobweight,
     permissible_eccentricity,
     permissible_residual_unbalance,
-    percent_of_bobweight,
 )
 from bench.computation.unbalance_units import UnbalanceUnit, converted
 
