@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bench.capture.after_taking import Change, Level, judge_level
 from bench.capture.bobweight_machine import BobweightMachine
-from bench.capture.decisions import Advised, Asked, Decision, Doubted, Expected, Lifted, PanCleared, Phase, Taken
+from bench.capture.decisions import Advised, Asked, Decision, Doubted, Expected, Lifted, PanCleared, Phase
 from bench.capture.empty_pan import EmptyPan, PanEvent
 from bench.capture.family import Family
 from bench.capture.first_zero import FirstImpression

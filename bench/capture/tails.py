@@ -5,6 +5,7 @@ The tail is the only movement on a pan that no hand takes part in.
 
 from __future__ import annotations
 
+import itertools
 from math import log
 from statistics import median
 
@@ -78,7 +79,7 @@ class TailMemory:
         constant = max(low - high, 0.5 * interval_s) / log(DECADE)
         self._constants = [*self._constants[-REMEMBERED + 1 :], min(max(constant, SHORTEST_S), LONGEST_S)]
         moving = [x for t, x in tail if t <= low]
-        changes = sum(a != b for a, b in zip(moving, moving[1:], strict=False))
+        changes = sum(a != b for a, b in itertools.pairwise(moving))
         if len(moving) >= FEWEST_MOVING and changes:
             self._repeats = [*self._repeats[-REMEMBERED + 1 :], (len(moving) - 1) / changes]
 

@@ -310,7 +310,7 @@ def _lack_of_room(
     task: PlaneTask,
     slots: int,
 ) -> float:
-    """Return what the holes could not take of what will have to go later. [g]"""
+    """Return what the holes could not take of what will have to go later. [g]."""
     size = abs(task.later)
     if size == 0.0:
         return 0.0

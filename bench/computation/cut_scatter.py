@@ -41,7 +41,7 @@ class Cut:
 
     @property
     def taken(self) -> complex:
-        """What goes, as a complex number. [g]"""
+        """What goes, as a complex number. [g]."""
         return self.grams * self.direction
 
 

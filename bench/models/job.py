@@ -230,6 +230,10 @@ class Cell(Value):
     kind: Name
     place: int = Field(ge=1, le=64)
 
+    def __hash__(self) -> int:
+        """Return a hash: cells are keys of the sheet."""
+        return hash((self.kind, self.place))
+
     def __str__(self) -> str:
         """Return the key people and files use, e.g. "piston 3"."""
         return f"{self.kind} {self.place}"

@@ -16,7 +16,9 @@ from bench.command_line.say import explain, printable
 from bench.trail.errors import RecordBusyError, RecordDamagedError, RecordFullError
 from bench.use_cases.errors import RefusedError
 
-RUN = "RUN {n}\r\nSPEED 500 rpm\r\nFRONT AMOUNT {f} g ANGLE 190.0 deg\r\nREAR AMOUNT {r} g ANGLE 10.0 deg\r\nEND RUN\r\n"
+RUN = (
+    "RUN {n}\r\nSPEED 500 rpm\r\nFRONT AMOUNT {f} g ANGLE 190.0 deg\r\nREAR AMOUNT {r} g ANGLE 10.0 deg\r\nEND RUN\r\n"
+)
 
 
 @pytest.fixture
@@ -155,9 +157,7 @@ def test_settings_tell_where_each_value_came_from(
     assert "settings.toml" in capsys.readouterr().err
 
 
-def test_instruments_and_trying_a_profile(
-    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_instruments_and_trying_a_profile(home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert call("instruments") == 0
     assert "plain-stream" in capsys.readouterr().out
     assert call("instruments", "--json") == 0

@@ -10,9 +10,9 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.contract import LineFault, Reading
+from drivers.contract import Reading
 from drivers.scales.streaming import StreamingScale
-from drivers.teach import NeedsMore, Taught, TaughtState, Unreadable, teach_scale
+from drivers.teach import NeedsMore, Taught, TaughtState, teach_scale
 from tests.drivers.formats.scale_formats import (
     FORMATS,
     Composition,
@@ -20,7 +20,6 @@ from tests.drivers.formats.scale_formats import (
     at_rest,
     capture,
     composed,
-    division,
     on_the_move,
     random_part,
     sent,

@@ -45,9 +45,7 @@ class Played:
 
     @property
     def state(self) -> JobState:
-        trail = open_record(
-            self.demo / "record.db", bench="t", clock=SystemClock(), app_version="t", read_only=True
-        )
+        trail = open_record(self.demo / "record.db", bench="t", clock=SystemClock(), app_version="t", read_only=True)
         try:
             assert trail.verify() is None
             return fold(trail.events(job=trail.jobs()[0].number))

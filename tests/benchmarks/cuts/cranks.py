@@ -78,7 +78,9 @@ class Crank:
         """Take metal away, as well as hands can; a hole within a third of a gap of another is that hole, deepened."""
         strays = self.drill.standard_normal(3)
         world = self.world
-        hole = next((h for h in self.holes[end] if abs((angle_deg - h.asked_deg + 180) % 360 - 180) < GAP_DEG / 3), None)
+        hole = next(
+            (h for h in self.holes[end] if abs((angle_deg - h.asked_deg + 180) % 360 - 180) < GAP_DEG / 3), None
+        )
         if hole is None:
             hole = TrueHole(angle_deg, math.radians(angle_deg + world.drill_deg * strays[2]))
             self.holes[end].append(hole)
@@ -168,9 +170,9 @@ def draw_crank(world: World, *, seed: int, number: int) -> Crank:
         edge = half - math.radians(12.0)
         amounts = [draws.uniform(*world.start_g) / 1000.0 for _ in range(2)]
         angles = [m + draws.uniform(-edge, edge) for m in (front, rear)]
-        out = np.concatenate([
-            RADIUS_M * a * np.array([math.cos(w), math.sin(w)]) for a, w in zip(amounts, angles, strict=True)
-        ])
+        out = np.concatenate(
+            [RADIUS_M * a * np.array([math.cos(w), math.sin(w)]) for a, w in zip(amounts, angles, strict=True)]
+        )
         crank = Crank(
             world=world,
             group=group,

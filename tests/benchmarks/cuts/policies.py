@@ -8,13 +8,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from cranks import GAP_DEG, HOLE_ROOM_G, MOST_HOLES, RADIUS_M, Crank
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_planner import CutLimits, plan_cuts
 from bench.computation.cut_trust import BY_GEOMETRY, MEASURED, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
 from bench.computation.stations import Station
-from cranks import GAP_DEG, HOLE_ROOM_G, MOST_HOLES, RADIUS_M, Crank
 
 MOST_SPINS = 40
 ENDS = ("front", "rear")

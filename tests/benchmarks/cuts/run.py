@@ -1,6 +1,6 @@
 """Compare ways of cutting over the same seeded cranks and print a table, and JSON when asked.
 
-    python tests/benchmarks/cuts/run.py --cranks 2000 --seed 7 --json out.json
+python tests/benchmarks/cuts/run.py --cranks 2000 --seed 7 --json out.json
 """
 
 from __future__ import annotations

@@ -27,7 +27,16 @@ from sim.conditions import Condition as Surroundings
 from sim.scale import Scale
 
 Mishap = Literal[
-    "wrong kind", "two at once", "laid back", "early lift", "tare key", "unit key", "unplugged", "silence", "touch", "swap"
+    "wrong kind",
+    "two at once",
+    "laid back",
+    "early lift",
+    "tare key",
+    "unit key",
+    "unplugged",
+    "silence",
+    "touch",
+    "swap",
 ]
 MIX: tuple[Mishap, ...] = ("wrong kind", "two at once", "laid back", "early lift", "tare key", "unit key", "unplugged")
 MIX_SHARE = 0.10
@@ -261,7 +270,9 @@ class JobPlay:
         elif mishap == "unplugged":
             self.run(float(self.rng.uniform(0.2, 2.0)))
             self.linked = False
-            for decision in self.machine.feed(LinkChange(int(self.scale.now_s * 1e9), LinkState.LOST, "", "plug it in")):
+            for decision in self.machine.feed(
+                LinkChange(int(self.scale.now_s * 1e9), LinkState.LOST, "", "plug it in")
+            ):
                 self.hear(decision)
             self.run(2.0)
             self.linked = True
