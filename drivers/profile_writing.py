@@ -39,9 +39,8 @@ def profile_toml(profile: ScaleProfile | BalancerProfile) -> str:
 
 def _tidy(data: dict[str, object]) -> dict[str, object]:
     """Put plain values before tables, as TOML wants them."""
-    plain = {name: value for name, value in data.items() if not isinstance(value, dict | list) and value is not None}
-    nested = {name: value for name, value in data.items() if isinstance(value, dict | list)}
-    return {**plain, **nested}
+    present = {name: value for name, value in data.items() if value is not None}
+    return dict(sorted(present.items(), key=lambda item: isinstance(item[1], dict | list)))
 
 
 def save_profile(profile: ScaleProfile | BalancerProfile, folder: Path) -> Path:

@@ -122,7 +122,8 @@ def _rows(evidence: Evidence, key: Key) -> tuple[list[Row], list[str]]:
     steps: list[tuple[Group, list[str]]] = [
         ("tared" if rest.shown.value < 0 else "rest", rest.lines) for rest in evidence.rests
     ]
-    for group, lines in [*steps, ("moving", evidence.moving)]:
+    every: list[tuple[Group, list[str]]] = [*steps, ("moving", evidence.moving)]
+    for group, lines in every:
         for line in lines:
             spot = locate(line, key)
             if spot is None:

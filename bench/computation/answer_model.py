@@ -201,7 +201,7 @@ class AnswerModel:
             raise QuantityError("reading", found=f"{len(reading)} planes", wanted=f"{self.planes}, one a plane")
         for index, value in enumerate(reading):
             finite(abs(value), quantity=f"reading[{index}]")
-        return np.array(reading, dtype=np.complex128) - np.array(self.tooling)
+        return np.array([r - t for r, t in zip(reading, self.tooling, strict=True)], dtype=np.complex128)
 
     def station_index(self, name: str) -> int:
         """Return the place of a station.

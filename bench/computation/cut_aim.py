@@ -105,7 +105,7 @@ def aim_for(
     import numpy as np
 
     effects = model.effects @ mix
-    inverse = np.linalg.inv(effects)
+    inverse = np.asarray(np.linalg.inv(effects), dtype=np.complex128)
     turn = complex_turns(inverse)
     wanted = inverse @ model.left
     planes = range(model.planes)

@@ -115,9 +115,9 @@ def chance_done(
     shown = (mean + surprise)[:, 0::2] + 1j * (mean + surprise)[:, 1::2]
     moved = mean + surprise @ gain.T
     judged = moved[:, 0::2] + 1j * moved[:, 1::2]
-    limit = np.array(tolerance_g)
+    limit = np.array(tolerance_g, dtype=np.float64)
     fits = np.all((np.abs(shown) <= limit) & inside_with_guard(np.abs(judged), after, limit), axis=1)
-    return float(np.mean(fits))
+    return float(fits.mean())
 
 
 def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> NDArray[np.bool_]:
@@ -176,7 +176,7 @@ def chance_too_far(
     import numpy as np
 
     effects = model.effects @ mix
-    inverse = np.linalg.inv(effects)
+    inverse = np.asarray(np.linalg.inv(effects), dtype=np.complex128)
     turn = complex_turns(inverse)
     spread = turn @ forecast.covariance @ turn.T
     remaining = inverse @ forecast.left

@@ -77,7 +77,8 @@ def heavy_metal_for(
         if abs(into) == 0.0:
             into = reach.nearest(-missed)
         vector = Vector.of(into)
-        station = max(range(len(model.stations)), key=lambda s, p=p: abs(mix[s, p]))
+        weights = [abs(complex(mix[s, p])) for s in range(len(model.stations))]
+        station = weights.index(max(weights))
         name = model.stations[station].name
         proposals.append(
             HeavyMetal(

@@ -215,7 +215,7 @@ def _stations_for(model: AnswerModel, task: PlaneTask) -> list[Station]:
 
 def _fans(station: Station, towards_deg: float, count: int, own: complex) -> Iterator[tuple[HoleSite, ...]]:
     """Yield fans of new holes about a direction, moved aside where there is no metal or a hole already."""
-    drills = [(d.diameter_mm, d.most_g) for d in station.drills] or [(None, station.most_g_per_hole)]
+    drills: list[tuple[float | None, float]] = [(d.diameter_mm, d.most_g) for d in station.drills] or [(None, station.most_g_per_hole)]
     width = (count - 1) * station.gap_deg
     shifts = (0.0,) if count > 2 else (0.0, -station.gap_deg / 2.0, station.gap_deg / 2.0)
     seen: set[tuple[float, ...]] = set()

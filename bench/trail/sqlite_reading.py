@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -63,7 +63,7 @@ class RecordReader:
         return self._projections
 
     @contextmanager
-    def _telling(self) -> Iterator[None]:
+    def _telling(self) -> Generator[None]:
         """Tell faults of SQLite as faults of the record, one thread at a time."""
         with self._guard:
             try:

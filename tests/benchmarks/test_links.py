@@ -18,6 +18,7 @@ from drivers.contract import LinkChange, Reading
 from drivers.links.serial_link import SerialLink
 from drivers.registry import make_scale_driver
 
+pytestmark = pytest.mark.long
 posix = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are a POSIX thing")
 LINE = re.compile(rb"wt ([+-][0-9]{5}\.[0-9]) g (still|moves)")
 

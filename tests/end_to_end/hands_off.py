@@ -23,7 +23,7 @@ def command(*words: str) -> list[str]:
 
 
 def environment(home: Path) -> dict[str, str]:
-    kept = {key: value for key, value in os.environ.items() if not key.startswith(("SPINLEDGER_", "COV"))}
+    kept = {key: value for key, value in os.environ.items() if not key.startswith("SPINLEDGER_")}
     return kept | {"SPINLEDGER_HOME": str(home), "PYTHONUNBUFFERED": "1"}
 
 
