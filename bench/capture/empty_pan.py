@@ -55,7 +55,7 @@ class EmptyPan:
         return self._above_since_s
 
     def begin(self, seconds: float, *, after_part: bool) -> None:
-        """The pan has just been seen empty.
+        """Begin again: the pan has just been seen empty.
 
         Parameters
         ----------
@@ -184,6 +184,8 @@ class EmptyPan:
             self._looked_s = ended
             return PanEvent.MOVED
         zero.observe(mean, uncertainty_g=error, seconds=ended)
+        if length >= SHIFT_S - 0.05:
+            zero.suspect = False
         if length >= LONGEST_LOOK_S:
             zero.keep()
             self._looked_s = ended

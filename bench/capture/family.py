@@ -184,7 +184,8 @@ class Family:
         """
         seen = f"{grams:.{places}f} g lies on the pan"
         middle = self.expected_g
-        wanted = f"{self._label} is due" if middle is None else f"{self._label} should be about {middle:.{places}f} g"
+        about = "is due" if middle is None else f"should be about {middle:.{places}f} g"
+        wanted = f"{self._label} {about}"
         neighbour = self._neighbour(grams)
         if middle is not None and abs(grams - 2 * middle) <= TWO_SHARE * 2 * middle:
             return f"{seen}: it looks like two at once; {wanted}"

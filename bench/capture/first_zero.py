@@ -1,4 +1,4 @@
-"""The first look at a pan whose noise is not known yet: how unsteady is it while nothing seems to lie there?"""
+"""The first look at a pan whose noise is not known yet: how unsteady it is while nothing seems to lie there."""
 
 from __future__ import annotations
 

@@ -26,8 +26,6 @@ class Look:
     ----------
     plateau : Plateau or None
         The longest flat stretch up to the lift; None when there was none.
-    end : int
-        Index after its last sample.
     amends : bool
         It tells another value than the one that was taken.
     doubted : bool
@@ -37,7 +35,6 @@ class Look:
     """
 
     plateau: Plateau | None = None
-    end: int = 0
     amends: bool = False
     doubted: bool = False
     off_g: float = 0.0
@@ -88,7 +85,7 @@ class SecondLook:
             self._left_s = seconds
 
     def shift(self, grams: float) -> None:
-        """The scale's own zero was moved by a key: the level moves with it.
+        """Move the level with the scale's own zero, which a key has moved.
 
         Parameters
         ----------
@@ -151,7 +148,7 @@ class SecondLook:
             error = noise.best_mean_at(window.span_s, load_g)
             longer = window.span_s >= LONGER * self._span_s
             allowed = max(AMENDED_DIVISIONS * division_g, 0.0 if longer else 3.0 * hypot(error, self._uncertainty_g))
-            return Look(better, end, amends=not abs(off) <= allowed, off_g=off)
+            return Look(better, amends=not abs(off) <= allowed, off_g=off)
         return self._newest(end, division_g=division_g, noise_g=noise.single_at(load_g))
 
     def _newest(self, end: int, *, division_g: float, noise_g: float) -> Look:

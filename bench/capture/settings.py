@@ -45,7 +45,7 @@ class WeighSettings:
     patience_s: float = 5.0
     advice_s: float = 7.5
     question_s: float = 1.3
-    off_s: float = 1.2
+    off_s: float = 0.9
     veto_s: float = 3.0
     settling_s: float = 0.12
     drift_divisions_per_min: float = 1.0

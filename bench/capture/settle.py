@@ -29,11 +29,14 @@ class Plateau:
         What it shows.
     mean_g : float
         Its level: the plain mean, or the tapered one where that is steadier. [g]
+    end : int or None
+        Index after its last sample; None for the newest of then.
     """
 
     first: int
     window: Window
     mean_g: float
+    end: int | None = None
 
 
 def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float, lines_per_update: float) -> bool:
@@ -91,8 +94,8 @@ def plateau_of(run: SampleRun, first: int, window: Window, *, noise: PanNoise, e
         The stretch.
     """
     if not noise.tapers_at(window.span_s):
-        return Plateau(first, window, window.mean_g)
-    return Plateau(first, window, tapered([s.grams for s in run.samples[first:end]]))
+        return Plateau(first, window, window.mean_g, end)
+    return Plateau(first, window, tapered([s.grams for s in run.samples[first:end]]), end)
 
 
 def flat_windows(

@@ -124,7 +124,7 @@ class Settling:
                 return self._explain(visit, sample, "lift it and lay it again")
             visit.blocked_g = None
         if not family.fits(value):
-            return self._not_of_the_family(run, sample, visit, family, value)
+            return self._not_of_the_family(run, visit, family, value)
         withdraw = visit.asked_g is not None
         visit.asked_g = None
         u = self._uncertainty(flat[0], load, sample.seconds)
@@ -167,10 +167,10 @@ class Settling:
         if calm >= settings.patience_s or (floor > good and calm >= HOPELESS_S):
             if u <= refused:
                 return Finding(take=proven[-1])
-            return self._too_noisy(visit, sample, due, u)
+            return self._too_noisy(visit, due, u)
         return Finding(withdraw=withdraw)
 
-    def _too_noisy(self, visit: Visit, sample: Sample, due: Expected, u: float) -> Finding:
+    def _too_noisy(self, visit: Visit, due: Expected, u: float) -> Finding:
         expected = due.nominal_g
         light = due.light or (expected is not None and expected < LIGHT_G)
         wide = f"{2 * u:.{self._scale.places + 1}f} g"
@@ -181,7 +181,7 @@ class Settling:
         visit.advised.add("noisy")
         return Finding(advice=words)
 
-    def _not_of_the_family(self, run: SampleRun, sample: Sample, visit: Visit, family: Family, value: float) -> Finding:
+    def _not_of_the_family(self, run: SampleRun, visit: Visit, family: Family, value: float) -> Finding:
         before = visit.asked_g
         if before is not None and abs(value - before) <= max(
             ASKED_AGAIN_SHARE * abs(before), 5.0 * self._scale.division_g

@@ -5,7 +5,7 @@ The tail is the only movement on a pan that no hand takes part in.
 
 from __future__ import annotations
 
-import itertools
+from itertools import pairwise
 from math import log
 from statistics import median
 
@@ -41,12 +41,17 @@ class TailMemory:
         return unsure * median(self._constants)
 
     @property
+    def learnt(self) -> bool:
+        """Whether tails were seen."""
+        return bool(self._constants)
+
+    @property
     def lines_per_update(self) -> float:
         """Lines sent for each change of the display, at least one."""
         return max(1.0, median(self._repeats)) if self._repeats else 1.0
 
     def begin(self) -> None:
-        """A part is leaving: a tail begins."""
+        """Begin a tail: a part is leaving."""
         self._tail = []
 
     def follow(self, seconds: float, net_g: float) -> None:
@@ -62,7 +67,7 @@ class TailMemory:
         self._tail.append((seconds, net_g))
 
     def end(self, *, floor_g: float, interval_s: float) -> None:
-        """The pan is calm again: learn from the tail.
+        """Learn from the tail: the pan is calm again.
 
         Parameters
         ----------
@@ -79,7 +84,7 @@ class TailMemory:
         constant = max(low - high, 0.5 * interval_s) / log(DECADE)
         self._constants = [*self._constants[-REMEMBERED + 1 :], min(max(constant, SHORTEST_S), LONGEST_S)]
         moving = [x for t, x in tail if t <= low]
-        changes = sum(a != b for a, b in itertools.pairwise(moving))
+        changes = sum(a != b for a, b in pairwise(moving))
         if len(moving) >= FEWEST_MOVING and changes:
             self._repeats = [*self._repeats[-REMEMBERED + 1 :], (len(moving) - 1) / changes]
 

@@ -107,7 +107,6 @@ def value_of(
     scale: ScaleMemory,
     uncertainty_g: float,
     doubtful: bool,
-    end: int | None = None,
 ) -> Taken:
     """Return a stretch as a value.
 
@@ -129,8 +128,6 @@ def value_of(
         Standard uncertainty. [g]
     doubtful : bool
         Too uncertain for the set.
-    end : int or None
-        Index after the last sample.
 
     Returns
     -------
@@ -138,7 +135,7 @@ def value_of(
         The value.
     """
     first = plateau.first
-    mode = run.most_frequent(first, end=end)
+    mode = run.most_frequent(first, end=plateau.end)
     base = Decimal(repr(base_g)) / scale.factor
     shown = nearest_step(mode - base, scale.step)
     return Taken(
@@ -150,5 +147,5 @@ def value_of(
         refined_g=plateau.mean_g - base_g,
         standard_uncertainty_g=uncertainty_g,
         doubtful=doubtful,
-        raw=tuple(s.raw for s in run.samples[first:end][-KEPT_LINES:]),
+        raw=tuple(s.raw for s in run.samples[first : plateau.end][-KEPT_LINES:]),
     )

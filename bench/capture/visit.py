@@ -20,7 +20,9 @@ class Laid:
     weight_g : float
         Its weight. [g]
     tolerance_g : float
-        Levels nearer than this are the same. [g]
+        Calm levels nearer than this are the same. [g]
+    reach_g : float
+        Single readings nearer than this belong to the level. [g]
     look : SecondLook
         What is seen of it since.
     lowest_g : float
@@ -33,6 +35,10 @@ class Laid:
         Lines were missing: it may have been changed for another one.
     half_off_s : float or None
         Since when less than half of it is there. [s]
+    longest_off_s : float
+        Longest time during which less than half of it was there. [s]
+    first_half_s : float or None
+        When less than half of it was left the last time. [s]
     strange_s : float or None
         Since when a level is seen that fits nothing. [s]
     """
@@ -40,19 +46,23 @@ class Laid:
     taken: Taken
     weight_g: float
     tolerance_g: float
+    reach_g: float
     look: SecondLook
     lowest_g: float
     highest_g: float
     disturbed: bool = False
     interrupted: bool = False
     half_off_s: float | None = None
+    longest_off_s: float = 0.0
+    first_half_s: float | None = None
     strange_s: float | None = None
 
     def rest(self) -> None:
-        """It stands still again."""
+        """Note that it stands still again."""
         self.lowest_g = self.highest_g = self.weight_g
         self.disturbed = False
-        self.half_off_s = self.strange_s = None
+        self.half_off_s = self.first_half_s = self.strange_s = None
+        self.longest_off_s = 0.0
 
 
 @dataclass(slots=True)
@@ -85,6 +95,10 @@ class Visit:
         The level a question was asked about. [g]
     highest_g : float
         Highest reading, less the zero. [g]
+    lowest_g : float
+        Lowest reading after the highest, less the zero. [g]
+    highest_plateau_g : float
+        Highest calm level, less the zero. [g]
     advised : set[str]
         Sentences said already.
     """
@@ -101,4 +115,6 @@ class Visit:
     blocked_g: float | None = None
     asked_g: float | None = None
     highest_g: float = 0.0
+    lowest_g: float = 0.0
+    highest_plateau_g: float = 0.0
     advised: set[str] = field(default_factory=set[str])

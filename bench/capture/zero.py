@@ -107,7 +107,6 @@ class TrackedZero:
         self.grams += gain * (mean_g - self.grams)
         self._variance = (1.0 - gain) * before
         self._at_s = seconds
-        self.suspect = False
 
     def keep(self) -> None:
         """End a look: the next one adds to it."""

@@ -191,5 +191,5 @@ def finite_sum(values: Iterable[float], *, quantity: str) -> float:
         if isinstance(fault, QuantityError):
             raise
         raise QuantityError(
-            quantity, found="a sum too large", wanted="inputs small enough that the result is a finite number"
+            quantity, found=math.inf, wanted="inputs small enough that the result is a finite number"
         ) from fault

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bench.computation.checks import finite, positive
+from bench.computation.checks import finite, positive, representable
 from bench.computation.errors import QuantityError
 from bench.computation.transfer import PlacedUnbalance, transferred
 from bench.computation.vectors import Vector
@@ -112,7 +112,10 @@ def rebuilt_crank(
     differences_g = tuple(throw.new_bobweight_g - throw.old_bobweight_g for throw in throws)
     out_g_mm = transferred(
         [
-            PlacedUnbalance(Vector(difference * crank_radius_mm, throw.pin_deg), throw.position_mm)
+            PlacedUnbalance(
+                Vector(representable(difference * crank_radius_mm, quantity="out_g_mm"), throw.pin_deg),
+                throw.position_mm,
+            )
             for throw, difference in zip(throws, differences_g, strict=True)
         ],
         planes=plane_positions_mm,
@@ -121,7 +124,7 @@ def rebuilt_crank(
         differences_g=differences_g,
         out_g_mm=out_g_mm,
         out_g=tuple(
-            Vector(vector.amount / radius, vector.angle_deg)
+            Vector(representable(vector.amount / radius, quantity="out_g"), vector.angle_deg)
             for vector, radius in zip(out_g_mm, plane_radii_mm, strict=True)
         ),
     )

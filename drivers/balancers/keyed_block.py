@@ -39,6 +39,8 @@ class KeyedBlockReader:
         self._begin = Template(self._block.begin, vocabulary)
         self._end = Template(self._block.end, vocabulary)
         self._lines = [(Template(line.text, vocabulary), line) for line in self._block.line]
+        # Figures outside of a run are never passed over: a run would be lost without a word.
+        self._figures = [pair for pair in self._lines if {"amount", "angle"} & set(pair[0].fields)]
 
     @classmethod
     def from_profile(cls, profile: BalancerProfile) -> Self:
@@ -110,7 +112,7 @@ class KeyedBlockReader:
         """Look for the begin of a run."""
         fields = self._begin.match(text)
         if fields is None:
-            if self._block.others == "pass":
+            if self._block.others == "pass" and not any(template.match(text) for template, _ in self._figures):
                 return None
             wanted = f"{self._block.begin!r}, which begins a run"
             do = "choose the machine's own profile, or teach one from this text"

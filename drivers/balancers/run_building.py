@@ -31,6 +31,7 @@ class RunBuilder:
     _label: str = ""
     _speed: float | None = None
     _unit: str = ""
+    _parts: dict[str, dict[str, Decimal]] = field(default_factory=dict[str, dict[str, Decimal]])
     _planes: dict[str, PlaneReading] = field(default_factory=dict[str, PlaneReading])
     _lines: list[TextLine] = field(default_factory=list[TextLine])
 
@@ -125,14 +126,22 @@ class RunBuilder:
             known = ", ".join(repr(word) for word in self.profile.planes)
             found = f"plane {shown_text(fields.get('plane', ''))}"
             return ExportFault(line.number, found, known, "add the word to the profile's planes, if it is one")
-        if name in self._planes:
+        parts = self._parts.setdefault(name, {})
+        given = {what: fields[what] for what in ("amount", "angle") if what in fields}
+        if name in self._planes or parts.keys() & given.keys():
             do = "if the text holds several runs, the profile must say where one begins"
             return ExportFault(line.number, f"plane {name} a second time in one run", "each plane once a run", do)
-        amount = self._number(fields.get("amount", ""), line, "an amount")
-        angle = self._number(fields.get("angle", ""), line, "an angle")
-        fault = amount_fault(amount, line.number) or angle_fault(angle, self.profile.angle, line.number)
-        if fault is not None or isinstance(amount, ExportFault) or isinstance(angle, ExportFault):
-            return fault
+        for what, text in given.items():
+            number = self._number(text, line, f"an {what}")
+            fault = amount_fault(number, line.number) if what == "amount" else None
+            fault = fault or (angle_fault(number, self.profile.angle, line.number) if what == "angle" else None)
+            if isinstance(number, ExportFault) or fault is not None:
+                return fault
+            parts[what] = number
+        if len(parts) < 2:
+            # The other figure stands in another line.
+            return None
+        amount, angle = parts["amount"], parts["angle"]
         heavy = self.profile.angle.heavy_angle_deg(float(angle))
         self._planes[name] = PlaneReading(plane=name, amount=amount, angle=angle, heavy_angle_deg=heavy)
         return None

@@ -30,12 +30,13 @@ def integrated(drill: Drill, depth: float) -> tuple[float, float]:
         edge = math.sqrt(max(a * a - y * y, 0.0))
         return 2 * quad(lambda z: column(y, z)[which], 0.0, edge, epsabs=1e-11, epsrel=1e-11)[0]
 
-    volume, moment = (
-        2 * quad(lambda angle: strip(a * math.sin(angle), which) * a * math.cos(angle), 0.0, math.pi / 2,
-                 epsabs=1e-10, epsrel=1e-11)[0]
-        for which in (0, 1)
-    )  # fmt: skip
-    return volume, moment
+    def whole(which: int) -> float:
+        def turned(angle: float) -> float:
+            return strip(a * math.sin(angle), which) * a * math.cos(angle)
+
+        return 2 * quad(turned, 0.0, math.pi / 2, epsabs=1e-10, epsrel=1e-11)[0]
+
+    return whole(0), whole(1)
 
 
 @pytest.mark.parametrize(

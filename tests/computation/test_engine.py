@@ -144,7 +144,7 @@ def test_half_leaves_only_the_backward_first_order(cylinders: list[Cylinder]) ->
         ("v12-60", 12, False, 0.0, 0.0),
     ],
 )
-def test_advice(name: str, count: int, needed: bool, force_left: float, couple_left: float | None) -> None:
+def test_advice(name: str, count: int, *, needed: bool, force_left: float, couple_left: float | None) -> None:
     cylinders = layout_named(name).cylinders
     assert len(cylinders) == count
     advice = share_advice(cylinders)

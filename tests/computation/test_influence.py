@@ -44,9 +44,9 @@ def rotors(draw: st.DrawFn) -> tuple[np.ndarray, np.ndarray, list[complex]]:
     return matrix, start, [draw(numbers) for _ in range(planes)]
 
 
-@given(rotors(), st.booleans())
+@given(rotor=rotors(), left_on=st.booleans())
 def test_adding_what_it_says_gives_the_least_readings(
-    rotor: tuple[np.ndarray, np.ndarray, list[complex]], left_on: bool
+    rotor: tuple[np.ndarray, np.ndarray, list[complex]], *, left_on: bool
 ) -> None:
     matrix, start, trials = rotor
     runs = runs_of(matrix, start, trials, left_on=left_on)
@@ -142,7 +142,7 @@ def test_an_answer_too_large_is_refused() -> None:
 
 
 @pytest.mark.parametrize(("apart", "refused"), [(0.0019, True), (0.0021, False), (0.0, True)])
-def test_condition_at_its_limit(apart: float, refused: bool) -> None:
+def test_condition_at_its_limit(apart: float, *, refused: bool) -> None:
     # two columns of length 1 a small angle a apart have condition 2 / a
     runs = [
         trial(0, (Vector(1.0, 0.0), Vector(0.0, 0.0))),

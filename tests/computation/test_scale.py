@@ -128,7 +128,7 @@ def test_bad_weighings_are_named() -> None:
 @pytest.mark.parametrize(
     ("shown", "passed"), [(1000.2, True), (1000.21, False), (999.8, True), (999.79, False), (1000.0, True)]
 )
-def test_scale_check_at_its_limit(shown: float, passed: bool) -> None:
+def test_scale_check_at_its_limit(shown: float, *, passed: bool) -> None:
     # class II, 0.1 g: 10 000 divisions, one division at first, two tenths in use
     check = scale_check(shown_g=shown, nominal_g=1000.0, weight_class="M1", division_g=0.1, scale_class=ScaleClass.II)
     assert check.passed is passed
@@ -139,7 +139,7 @@ def test_scale_check_at_its_limit(shown: float, passed: bool) -> None:
 
 
 @pytest.mark.parametrize(("weight_class", "fit"), [("M1", True), ("M2", False), ("F1", True)])
-def test_a_weight_must_be_fit(weight_class: str, fit: bool) -> None:
+def test_a_weight_must_be_fit(weight_class: str, *, fit: bool) -> None:
     # a third of 0.2 g is 66.7 mg: M1 50 mg, M2 160 mg
     check = scale_check(
         shown_g=1000.0, nominal_g=1000.0, weight_class=weight_class, division_g=0.1, scale_class=ScaleClass.II

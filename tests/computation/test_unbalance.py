@@ -99,7 +99,7 @@ def test_shares_add_up_and_swap(permissible: float, a: float, b: float) -> None:
     ("a", "b", "share_a", "limited"),
     [(1.0, 9.0, 0.7, True), (9.0, 1.0, 0.3, True), (6.0, 4.0, 0.4, False), (1e308, 1e308, 0.5, False)],
 )
-def test_limits_of_the_shares(a: float, b: float, share_a: float, limited: bool) -> None:
+def test_limits_of_the_shares(a: float, b: float, share_a: float, *, limited: bool) -> None:
     # no plane of an inboard rotor above 0.7 or below 0.3: ISO 1940-1:2003 clause 7, from memory
     shares = allocated_to_planes(100.0, distance_a_mm=a, distance_b_mm=b)
     assert shares.a_g_mm == pytest.approx(100.0 * share_a, rel=1e-12)

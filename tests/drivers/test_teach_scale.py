@@ -136,3 +136,134 @@ def test_random_compositions_with_two_steps_are_never_wrong() -> None:
     totals = survey(60, 5000, tare=False)
     assert totals["wrong"] == 0, totals
     assert totals["Unreadable"] <= 2, totals
+
+
+@pytest.mark.long
+@pytest.mark.timeout(900)
+def test_four_hundred_unseen_compositions() -> None:
+    totals = survey(400, 700_000)
+    print(totals)
+    assert totals["wrong"] == 0, totals
+    assert totals["full"] >= 392, totals
+    assert totals["flags right"] == totals["flagged formats"], totals
+
+
+def typed_wrong(kind: str, part: Decimal, form: Composition, rng: random.Random) -> str | None:
+    """Return what a person types instead, or None when the slip changes nothing."""
+    text = f"{part:.{form.places}f}"
+    if kind == "digit":
+        at = rng.choice([n for n, letter in enumerate(text[:-1]) if letter.isdigit()])
+        return text[:at] + rng.choice([d for d in "123456789" if d != text[at]]) + text[at + 1 :] + f" {form.symbol}"
+    if kind == "swapped":
+        at = next((n for n in range(len(text) - 3) if text[n] != text[n + 1] and "." not in text[n : n + 2]), None)
+        return None if at is None else text[:at] + text[at + 1] + text[at] + text[at + 2 :] + f" {form.symbol}"
+    if kind == "unit":
+        return f"{text} lb"
+    return text.split(".")[0] + f" {form.symbol}" if form.places else None
+
+
+@pytest.mark.parametrize("kind", ["digit", "swapped", "unit", "decimals"])
+def test_typing_slips_never_teach_a_wrong_reading(kind: str) -> None:
+    caught = harmless = 0
+    for name, form in FORMATS.items():
+        if kind == "unit" and not form.unit:
+            continue
+        rng = random.Random(seed(name) + 7)
+        states = steps(form, rng)
+        part = max((state for state in states if state.role == "rest"), key=lambda s: Decimal(s.shown.split()[0]))
+        wrong = typed_wrong(kind, Decimal(part.shown.split()[0]), form, rng)
+        if wrong is None:
+            continue
+        states[states.index(part)] = TaughtState(part.raw, wrong)
+        learnt = teach_scale(states)
+        if isinstance(learnt, Taught):
+            assert judge(form, learnt, rng).wrong == 0, (name, learnt.profile)
+            harmless += 1
+        else:
+            caught += 1
+    print(f"{kind}: {caught} caught, {harmless} harmless")
+    assert caught > 9 * harmless
+
+
+def hard(kind: str, value: Decimal) -> bytes:
+    text = f"{value:7.1f}"
+    if kind == "no end mark":
+        return text.encode() + b"g "
+    if kind == "hexadecimal":
+        return b"%06X\r\n" % int(value * 10)
+    if kind == "spaced digits":
+        return (" ".join(text) + " g\r\n").encode()
+    if kind == "packed":
+        return bytes.fromhex(f"{int(value * 10):08d}") + b"\x0d\x0a"
+    return b"\x80\x81" + bytes(0x80 | byte for byte in text.encode()) + b"\xff"
+
+
+@pytest.mark.parametrize("kind", ["no end mark", "hexadecimal", "spaced digits", "packed", "top bits"])
+def test_what_is_too_hard_is_refused_in_words(kind: str) -> None:
+    values = [Decimal("0.0"), Decimal("603.8"), Decimal("-603.8") if kind != "packed" else Decimal("41.5")]
+    states = [TaughtState(hard(kind, abs(value)) * 8, f"{value} g") for value in values]
+    learnt = teach_scale(states)
+    assert isinstance(learnt, Unreadable | NeedsMore), learnt
+    if isinstance(learnt, Unreadable):
+        assert learnt.found
+        assert learnt.wanted
+        assert learnt.do
+
+
+def plain(value: str, *, unit: str = "g", lines: int = LINES) -> bytes:
+    return f"wt {value:>8} {unit}\r\n".encode() * lines
+
+
+@pytest.mark.parametrize(
+    ("states", "words"),
+    [
+        ([TaughtState(plain("0.0"), "nothing")], "nothing"),
+        ([TaughtState(plain("0.0"), "0.0 stone")], "stone"),
+        ([TaughtState(plain("0.0"), "0.0"), TaughtState(plain("603.8"), "603.8")], "unit"),
+        ([TaughtState(plain("0.0"), "0.0 g"), TaughtState(plain("0.0"), "0.0 g")], "part"),
+        ([TaughtState(plain("0.0"), "0.0 g"), TaughtState(plain("122.1"), "122.1 g")], "both ends"),
+        ([TaughtState(plain("0.0", lines=3), "0.0 g"), TaughtState(plain("603.8"), "603.8 g")], "wait"),
+        ([TaughtState(plain("0.0"), "0.00 g"), TaughtState(plain("603.8"), "603.8 g")], "decimals"),
+        ([TaughtState(plain("0.0"), "0.0 g"), TaughtState(plain("603.8", unit="kg"), "603.8 kg")], "unit"),
+        ([TaughtState(b"\x80" * 50, "0.0 g"), TaughtState(b"\x80" * 50, "603.8 g")], "end mark"),
+    ],
+)
+def test_what_is_missing_is_asked_for_in_words(states: list[TaughtState], words: str) -> None:
+    if words == "unit" and "kg" not in states[1].shown:
+        states = [TaughtState(state.raw.replace(b" g", b"  "), state.shown) for state in states]
+    learnt = teach_scale(states)
+    assert isinstance(learnt, Unreadable | NeedsMore), learnt
+    assert words in str(learnt), learnt
+
+
+def test_overload_and_saving(tmp_path: object) -> None:
+    from pathlib import Path
+
+    from drivers.contract import Condition
+    from drivers.profile_writing import save_profile
+    from drivers.registry import make_scale_driver, scale_names
+
+    assert isinstance(tmp_path, Path)
+    learnt = teach_scale(
+        [
+            TaughtState(plain("0.0"), "0.0 g"),
+            TaughtState(plain("603.8"), "603.8 g"),
+            TaughtState(plain("-603.8"), "-603.8 g"),
+            TaughtState(plain("9999.9"), role="overload"),
+        ],
+        name="mine",
+    )
+    assert isinstance(learnt, Taught)
+    path = save_profile(learnt.profile, tmp_path)
+    with pytest.raises(FileExistsError):
+        save_profile(learnt.profile, tmp_path)
+    assert path.name == "mine.toml"
+    assert "mine" in scale_names(folder=tmp_path)
+    driver = make_scale_driver("mine", folder=tmp_path)
+    items = driver.feed(b"\r\n" + plain("9999.9", lines=1) + plain("41.3", lines=1), 0)
+    assert [(item.condition, item.value) for item in items if isinstance(item, Reading)] == [
+        (Condition.OVERLOAD, None),
+        (Condition.WEIGHT, Decimal("41.3")),
+    ]
+    assert not [item for item in items if isinstance(item, LineFault)]
+    assert any("settled lines" in why for why in learnt.why)

@@ -19,7 +19,7 @@ from bench.computation.drill import Drill, curved_cap_volume, hole_of_depth
     ],
 )  # fmt: skip
 def test_hole(
-    d: float, depth: float, density: float, radius: float, cylinder: float, cone: float, flat_grams: float,
+    *, d: float, depth: float, density: float, radius: float, cylinder: float, cone: float, flat_grams: float,
     centroid: float, flat_amount: float, cap: float,
 ) -> None:  # fmt: skip
     # derived; the cap there is an integral good to 1e-7

@@ -150,8 +150,8 @@ def test_even_firing_v6_is_whole_with_half() -> None:
 
 
 def test_partial_balance_of_a_single_cylinder() -> None:
-    # Sarkar, Theory of Machines, ch. 12 Illustration 1, printed: balance mass 90 kg at 0.15 m, rest 3263.971 N at 30 deg
-    # (its computer run takes 57.3 degrees a radian; exact 3264.065).
+    # Sarkar, Theory of Machines, ch. 12 Illustration 1, printed: balance mass 90 kg at 0.15 m, rest 3263.971 N
+    # at 30 deg (its computer run takes 57.3 degrees a radian; exact 3264.065).
     running = RunningEngine(
         reciprocating_g=120_000, crank_radius_mm=90, rod_length_mm=1e9, speed_rpm=250, mm_per_position=1
     )
@@ -224,8 +224,8 @@ def test_hung_rod() -> None:
 
 
 def test_bobweight_of_a_throw() -> None:
-    # common practice, no source: two rods of 818.2 g, small end 250.0 g, piston 603.7, rings 30.1, pin 188.5, locks 2.9,
-    # four shells 100.2 g, oil 6.0 g, half: 2317.8 g
+    # common practice, no source: two rods of 818.2 g, small end 250.0 g, piston 603.7, rings 30.1, pin 188.5, locks
+    # 2.9, four shells 100.2 g, oil 6.0 g, half: 2317.8 g
     rod = RodParts(piston_g=603.7, rings_g=30.1, pin_g=188.5, locks_g=2.9, rod_small_end_g=250.0, rod_whole_g=818.2)
     found = bobweight(ThrowParts(rods=(rod, rod), rod_bearings_g=100.2, oil_g=6.0), reciprocating_share=0.5)
     assert found.total_g == pytest.approx(2317.8, abs=1e-9)

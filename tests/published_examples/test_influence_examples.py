@@ -104,7 +104,7 @@ def test_single_plane(initial: list[float], with_trial: list[float], trial: list
 
 @pytest.mark.parametrize("rotor", ROTORS, ids=[rotor["name"] for rotor in ROTORS])
 @pytest.mark.parametrize("left_on", [False, True])
-def test_finite_element_rotor_is_recovered(rotor: dict[str, Any], left_on: bool) -> None:
+def test_finite_element_rotor_is_recovered(rotor: dict[str, Any], *, left_on: bool) -> None:
     initial = vectors(rotor["V0_m_deg"])
     second = vectors(rotor["V_trial2_m_deg"])
     first = vectors(rotor["V_trial1_m_deg"])

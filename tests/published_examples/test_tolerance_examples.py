@@ -46,8 +46,8 @@ def test_allocation(
 
 
 def test_inch_formula() -> None:
-    # Article on balance tolerances (energy-tech.com), printed: U [oz in] = 6.015 G W [lb] / N [r/min]; it also prints the
-    # naval limit 4 W / N, which is grade 0.665 (derived: 0.6649704450098395).
+    # Article on balance tolerances (energy-tech.com), printed: U [oz in] = 6.015 G W [lb] / N [r/min]; it also prints
+    # the naval limit 4 W / N, which is grade 0.665 (derived: 0.6649704450098395).
     one_pound_kg = 0.45359237
     found = converted(
         permissible_residual_unbalance(grade_mm_per_s=1.0, rotor_mass_kg=one_pound_kg, speed_rpm=1.0),

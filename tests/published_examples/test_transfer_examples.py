@@ -102,8 +102,9 @@ def test_two_planes(
 
 
 def test_bearing_forces_to_rim_weights() -> None:
-    # Norton, Problem 12-6, answers from memory (geometry fitted): the reactions of the bearings on the shaft are already
-    # opposite to the unbalance; 3.56 lb at 44.44 and 2.13 lb at -129.4 on a 15 in rim at 100 r/min, g = 386.4 in/s2.
+    # Norton, Problem 12-6, answers from memory (geometry fitted): the reactions of the bearings on the shaft are
+    # already opposite to the unbalance; 3.56 lb at 44.44 and 2.13 lb at -129.4 on a 15 in rim at 100 r/min,
+    # g = 386.4 in/s2.
     omega = 100.0 * math.tau / 60.0
     reactions = [PlacedUnbalance(Vector(5, 45), 0.0), PlacedUnbalance(Vector(2, -120), 10.0)]
     weights = [Vector(v.amount * 386.4 / (omega**2 * 7.5), v.angle_deg) for v in transferred(reactions, planes=[4, 11])]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import sys
-from collections.abc import Sequence, Sized
+from collections.abc import Iterator, Sequence, Sized
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from bench.command_line.exit_codes import ExitCode
 from bench.computation.errors import QuantityError
@@ -69,7 +70,7 @@ class _InputRefusedError(Exception):
 def _computed(subject: Subject[BaseModel], text: str) -> str:
     from pydantic import ValidationError
 
-    _check_json(text)
+    whole = _parsed(text)
     try:
         asked = subject.asked.model_validate_json(text)
     except ValidationError as fault:
@@ -77,12 +78,13 @@ def _computed(subject: Subject[BaseModel], text: str) -> str:
     try:
         answer = subject.answer(asked)
     except QuantityError as fault:
+        if isinstance(fault.found, float) and not math.isfinite(fault.found):
+            raise _InputRefusedError(_extreme_field(whole, result=fault.quantity)) from fault
         path = _path_of(fault.quantity, subject)
         raise _InputRefusedError([f"{path}: found {_short(fault.found)} · wanted {fault.wanted}"]) from fault
-    except (OverflowError, ZeroDivisionError) as fault:
-        raise _InputRefusedError(
-            ["(whole input): found numbers too large or too small to compute with · wanted numbers of usual size"]
-        ) from fault
+    except (OverflowError, ZeroDivisionError, ValidationError) as fault:
+        # the model of what goes out takes finite numbers only
+        raise _InputRefusedError(_extreme_field(whole, result="the answer")) from fault
     return answer.model_dump_json(by_alias=True, exclude_none=True)
 
 
@@ -96,8 +98,28 @@ def _path_of(quantity: str, subject: Subject[BaseModel]) -> str:
     return quantity
 
 
-def _check_json(text: str) -> None:
-    """Refuse what is not one JSON object with each key once."""
+def _extreme_field(whole: object, *, result: str) -> list[str]:
+    """Name the number furthest from usual size: what was asked is sound field by field, but not together."""
+    numbers = [(abs(math.log10(abs(value))), path, value) for path, value in _numbers_of(whole, "") if value]
+    if not numbers:
+        return [f"(whole input): found no finite result for {result} · wanted numbers of usual size"]
+    _, path, value = max(numbers)
+    return [f"{path}: found {_short(value)} · wanted a number of usual size, so that {result} can be computed"]
+
+
+def _numbers_of(value: object, path: str) -> Iterator[tuple[str, float]]:
+    if isinstance(value, dict):
+        for key, inner in cast("dict[str, object]", value).items():
+            yield from _numbers_of(inner, f"{path}.{_shown(key)}" if path else _shown(key))
+    elif isinstance(value, list):
+        for index, inner in enumerate(cast("list[object]", value)):
+            yield from _numbers_of(inner, f"{path}[{index}]")
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        yield path, value
+
+
+def _parsed(text: str) -> object:
+    """Return the JSON object; refuse what is not one with each key once."""
 
     def once(pairs: list[tuple[str, object]]) -> dict[str, object]:
         seen: dict[str, object] = {}
@@ -119,6 +141,7 @@ def _check_json(text: str) -> None:
         ) from fault
     if not isinstance(whole, dict):
         raise _InputRefusedError([f"(whole input): found {type(whole).__name__} · wanted one JSON object"])
+    return cast("object", whole)
 
 
 def _field_faults(fault: ValidationError) -> list[str]:
@@ -130,18 +153,23 @@ def _field_faults(fault: ValidationError) -> list[str]:
             continue
         path = ""
         for part in error["loc"]:
-            path += f"[{part}]" if isinstance(part, int) else f".{part}" if path else str(part)
+            path += f"[{part}]" if isinstance(part, int) else f".{_shown(part)}" if path else _shown(part)
         found = "nothing" if error["type"] == "missing" else _short(error.get("input"))
         wanted = error["msg"].removeprefix("Value error, ")
         lines.append(f"{path or '(whole input)'}: found {found} · wanted: {wanted}")
     return lines
 
 
+def _shown(words: str) -> str:
+    """Return text from outside with its control characters spelled out."""
+    return "".join(letter if letter.isprintable() else letter.encode("unicode_escape").decode() for letter in words)
+
+
 def _short(found: object) -> str:
     if isinstance(found, Sized) and not isinstance(found, str) and len(found) > 4:
         return f"{len(found)} entries"
     words = repr(found) if isinstance(found, str) else str(found)
-    words = words.encode("unicode_escape").decode("ascii")
+    words = _shown(words)
     return words if len(words) <= LONGEST_FOUND else words[: LONGEST_FOUND - 1] + "…"
 
 

@@ -19,6 +19,7 @@ MOST_PER_END_KG = 0.126
 HOLE_ROOM_G = 60.0
 MOST_HOLES = 4
 GAP_DEG = 14.0
+PITCH_M = 0.020  # between the two places along the shaft where the drill can stand at an end; their holes do not meet
 
 Reals = NDArray[np.float64]
 
@@ -30,7 +31,8 @@ class World:
     noise_g: float = 0.1
     gain: float = 0.01
     phase_deg: float = 1.0
-    own: float = 0.15
+    own: float = 0.14
+    own_position: float = 0.05
     own_turned_deg: float = 2.0
     cross_from: float = -0.10
     cross_to: float = 0.30
@@ -47,6 +49,7 @@ class World:
 class TrueHole:
     asked_deg: float
     angle_rad: float
+    position: int
     grams: float = 0.0
 
 
@@ -59,6 +62,7 @@ class Crank:
     middles_rad: tuple[float, float]
     radii_m: tuple[float, float]
     places_m: tuple[float, float]
+    position_scales: tuple[tuple[float, float], tuple[float, float]]
     turned_rad: tuple[float, float]
     gains: tuple[float, float]
     phases_rad: tuple[float, float]
@@ -68,30 +72,37 @@ class Crank:
     drill: np.random.Generator
     holes: tuple[list[TrueHole], list[TrueHole]] = field(default_factory=lambda: ([], []))
 
-    def effect(self, end: int) -> Reals:
+    def effect(self, end: int, position: int = 0) -> Reals:
         """Return what a unit mass taken at an end at angle 0 takes off x and y of both planes [m]."""
-        radius, turn, share = self.radii_m[end], self.turned_rad[end], self.places_m[end] / LENGTH_M
+        inward = PITCH_M * position * (1 if end == 0 else -1)
+        share = (self.places_m[end] + inward) / LENGTH_M
+        radius, turn = self.radii_m[end] * self.position_scales[end][position], self.turned_rad[end]
         arm = radius * np.array([math.cos(turn), math.sin(turn)])
         return np.concatenate([arm * (1.0 - share), arm * share])
 
-    def drilled(self, end: int, *, angle_deg: float, grams: float) -> None:
+    def drilled(self, end: int, *, position: int = 0, angle_deg: float, grams: float) -> None:
         """Take metal away, as well as hands can; a hole within a third of a gap of another is that hole, deepened."""
         strays = self.drill.standard_normal(3)
         world = self.world
         hole = next(
-            (h for h in self.holes[end] if abs((angle_deg - h.asked_deg + 180) % 360 - 180) < GAP_DEG / 3), None
+            (
+                h
+                for h in self.holes[end]
+                if h.position == position and abs((angle_deg - h.asked_deg + 180) % 360 - 180) < GAP_DEG / 3
+            ),
+            None,
         )
         if hole is None:
-            hole = TrueHole(angle_deg, math.radians(angle_deg + world.drill_deg * strays[2]))
+            hole = TrueHole(angle_deg, math.radians(angle_deg + world.drill_deg * strays[2]), position)
             self.holes[end].append(hole)
         taken = max(0.0, grams * (1.0 + world.drill_share * strays[0]) + world.drill_g * strays[1])
         hole.grams += taken
-        self.take(end, angle_rad=hole.angle_rad, grams=taken)
+        self.take(end, position=position, angle_rad=hole.angle_rad, grams=taken)
 
-    def take(self, end: int, *, angle_rad: float, grams: float) -> None:
+    def take(self, end: int, *, position: int = 0, angle_rad: float, grams: float) -> None:
         """Take a point mass away."""
         turn = np.array([[math.cos(angle_rad), -math.sin(angle_rad)], [math.sin(angle_rad), math.cos(angle_rad)]])
-        moment = self.effect(end)
+        moment = self.effect(end, position)
         self.out_kg_m[:2] -= grams / 1000.0 * turn @ moment[:2]
         self.out_kg_m[2:] -= grams / 1000.0 * turn @ moment[2:]
 
@@ -119,8 +130,8 @@ class Crank:
         rays = []
         half = math.radians(self.world.arc_deg / 2.0)
         for end in (0, 1):
-            moment = self.effect(end) * 1000.0 / RADIUS_M / 1000.0
-            for edge in (-half, half):
+            for edge, position in ((-half, 0), (half, 0), (-half, 1), (half, 1)):
+                moment = self.effect(end, position) / RADIUS_M
                 angle = self.middles_rad[end] + edge
                 turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
                 rays.append(np.concatenate([turn @ moment[:2], turn @ moment[2:]]))
@@ -179,6 +190,9 @@ def draw_crank(world: World, *, seed: int, number: int) -> Crank:
             middles_rad=(front, rear),
             radii_m=(radii[0], radii[1]),
             places_m=(insets[0], LENGTH_M - insets[1]),
+            position_scales=tuple(
+                tuple(1.0 + world.own_position * draws.standard_normal() for _ in range(2)) for _ in range(2)
+            ),
             turned_rad=tuple(math.radians(world.own_turned_deg) * draws.standard_normal() for _ in range(2)),
             gains=tuple(1.0 + world.gain * draws.standard_normal() for _ in range(2)),
             phases_rad=tuple(math.radians(world.phase_deg) * draws.standard_normal() for _ in range(2)),

@@ -8,13 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from cranks import GAP_DEG, HOLE_ROOM_G, MOST_HOLES, RADIUS_M, Crank
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_planner import CutLimits, plan_cuts
+from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, MEASURED, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
 from bench.computation.stations import Station
+from cranks import GAP_DEG, HOLE_ROOM_G, LENGTH_M, MOST_HOLES, PITCH_M, RADIUS_M, Crank
 
 MOST_SPINS = 40
 ENDS = ("front", "rear")
@@ -81,21 +82,31 @@ def plain_share(crank: Crank, rng: np.random.Generator) -> Outcome:
     return _outcome(crank, "stuck", MOST_SPINS)
 
 
-def told_stations(crank: Crank, *, own: float = 1.0) -> tuple[Station, ...]:
+def told_stations(crank: Crank) -> tuple[Station, ...]:
     """Return the stations as they would be entered: what geometry tells, not what is true."""
-    middles = [math.degrees(m) for m in crank.middles_rad]
-    effects = [(own, own * crank.cross_told[0]), (own * crank.cross_told[1], own)]
     return tuple(
-        Station(
-            ENDS[end],
-            end,
-            tuple(complex(e) for e in effects[end]),
-            centre_deg=middles[end],
-            arc_deg=crank.world.arc_deg,
-            most_g_per_hole=HOLE_ROOM_G,
-            gap_deg=GAP_DEG,
-        )
+        _station(crank, end, position, told_effect(end, crank.cross_told[end], position))
         for end in (0, 1)
+        for position in (0, 1)
+    )
+
+
+def told_effect(end: int, cross: float, position: int) -> tuple[complex, complex]:
+    """Return the effect of a hole by the lever rule: own 1 at the first position, the second one further in."""
+    share = cross / (1 + cross) + position * PITCH_M / LENGTH_M
+    near, far = complex((1 + cross) * (1 - share)), complex((1 + cross) * share)
+    return (near, far) if end == 0 else (far, near)
+
+
+def _station(crank: Crank, end: int, position: int, effect: tuple[complex, complex]) -> Station:
+    return Station(
+        f"{ENDS[end]} {position + 1}",
+        end,
+        effect,
+        centre_deg=math.degrees(crank.middles_rad[end]),
+        arc_deg=crank.world.arc_deg,
+        most_g_per_hole=HOLE_ROOM_G,
+        gap_deg=GAP_DEG,
     )
 
 
@@ -108,6 +119,12 @@ def planned(*, trust: Trust, limits: CutLimits | None = None, noise_g: float = 0
         return _follow(crank, model, limits or CutLimits(most_holes=MOST_HOLES), exact=False)
 
     return work
+
+
+def drill_planned(crank: Crank, cut: Cut) -> None:
+    """Drill a planned cut at the place its station names."""
+    end, position = cut.station.split()
+    crank.drilled(ENDS.index(end), position=int(position) - 1, angle_deg=cut.angle_deg, grams=cut.grams)
 
 
 def _follow(crank: Crank, model: AnswerModel, limits: CutLimits, *, exact: bool) -> Outcome:
@@ -128,7 +145,7 @@ def _follow(crank: Crank, model: AnswerModel, limits: CutLimits, *, exact: bool)
         if not plan.cuts and not plan.spin_again:
             return _outcome(crank, "stuck", spins, tuple(distances))
         for c in plan.cuts:
-            crank.drilled(ENDS.index(c.station), angle_deg=c.angle_deg, grams=c.grams)
+            drill_planned(crank, c)
         model = model.after_cuts(plan.cuts)
         if plan.cuts and not crank.can_be_finished():
             return _outcome(crank, "too far", spins, tuple(distances))
@@ -141,21 +158,11 @@ KNOWS_IT = Trust(own=1e-4, turned_deg=0.01, cross=1e-4, cross_turned=1e-4, share
 def oracle(crank: Crank, rng: np.random.Generator) -> Outcome:
     """One who knows the true answer of this crank and reads without noise: a floor, not reachable."""
     del rng
-    told = told_stations(crank)
     true = []
-    for end, station in enumerate(told):
-        moment = crank.effect(end) / RADIUS_M
-        true.append(
-            Station(
-                station.name,
-                end,
-                (complex(moment[0], moment[1]), complex(moment[2], moment[3])),
-                centre_deg=station.centre_deg,
-                arc_deg=station.arc_deg,
-                most_g_per_hole=HOLE_ROOM_G,
-                gap_deg=GAP_DEG,
-            )
-        )
+    for end in (0, 1):
+        for position in (0, 1):
+            moment = crank.effect(end, position) / RADIUS_M
+            true.append(_station(crank, end, position, (complex(*moment[:2]), complex(*moment[2:]))))
     model = AnswerModel.start(true, trust=KNOWS_IT, noise_g=0.01)
     return _follow(crank, model, CutLimits(most_holes=MOST_HOLES), exact=True)
 

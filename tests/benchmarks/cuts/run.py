@@ -23,8 +23,11 @@ from policies import MEASURED_PLANNER, POLICIES, Outcome
 SCENES: dict[str, tuple[World, tuple[str, ...]]] = {
     "1 g": (World(), tuple(POLICIES)),
     "0.5 g": (World(tolerance_g=0.5), tuple(POLICIES)),
-    "1 g, measured 5 %": (World(own=0.05, own_turned_deg=1.5, cross_known=0.02), ("habit", "measured", "oracle")),
-    "1 g, prior really 25 %": (World(own=0.25), ("habit", "planner", "oracle")),
+    "1 g, measured 5 %": (
+        World(own=0.045, own_position=0.02, own_turned_deg=1.5, cross_known=0.02),
+        ("habit", "measured", "oracle"),
+    ),
+    "1 g, prior really 25 %": (World(own=0.245), ("habit", "planner", "oracle")),
     "1 g, noise 0.05 g": (World(noise_g=0.05), ("habit", "planner")),
     "1 g, noise 0.2 g": (World(noise_g=0.2), ("habit", "planner")),
     "1 g, gain 3 %, 1.5 deg": (World(gain=0.03, phase_deg=1.5), ("habit", "planner")),

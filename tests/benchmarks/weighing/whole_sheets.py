@@ -336,7 +336,7 @@ class JobPlay:
         self.scale.lift()
         self.run(0.32)
         self.on.clear()
-        self.run(float(self.rng.uniform(0.1, 1.0)))
+        self.run(float(self.rng.uniform(0.05, 0.6)))
         self.lay(key)
         self.run(float(self.rng.uniform(1.5, 4.0)), until=(Asked,))
         self.run(0.8)

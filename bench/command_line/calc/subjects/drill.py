@@ -87,5 +87,4 @@ SUBJECT = Subject(
     example_answer="""\
 {"depth_mm": 18.053170255446297, "volume_mm3": 2440.769172408566, "grams": 19.160038003407244,
  "centroid_radius_mm": 78.28794492647948, "amount_g_mm": 1500.0}""",
-    fields={"volume_mm3": "diameter_mm", "centroid_radius_mm": "diameter_mm", "bracket": "depth_limit_mm"},
 )

@@ -189,6 +189,5 @@ SUBJECT = Subject(
     fields={
         "reciprocating_g": "running.reciprocating_g",
         "rod_length_mm": "running.rod_length_mm",
-        "force_n": "running",
     },
 )

@@ -52,7 +52,6 @@ SUBJECT = Subject(
     asked=Asked,
     answered=Answered,
     answer=answer,
-    fields={"amount": "readings.amount"},
     example="""\
 {"readings": [{"amount": 90, "angle_deg": 10}, {"amount": 40, "angle_deg": 60}], "index_deg": [0, 180]}""",
     example_answer="""\

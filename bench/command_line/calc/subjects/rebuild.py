@@ -88,5 +88,4 @@ SUBJECT = Subject(
 {"differences_g": [-13.599999999999909, 0.0], "out_g_mm": [{"amount": 464.0999999999969, "angle_deg": 180.0},
  {"amount": 107.09999999999928, "angle_deg": 180.0}], "out_g": [{"amount": 5.273863636363601,
  "angle_deg": 180.0}, {"amount": 1.2170454545454463, "angle_deg": 180.0}]}""",
-    fields={"amount": "throws", "unbalances.amount": "throws", "unbalances.position": "planes", "unbalances": "throws"},
 )

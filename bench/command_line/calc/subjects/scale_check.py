@@ -117,5 +117,5 @@ SUBJECT = Subject(
  {"name": "eccentricity", "standard_uncertainty_g": 0.0}, {"name": "weight",
  "standard_uncertainty_g": 0.02886751345948129}, {"name": "drift", "standard_uncertainty_g": 0.0}],
  "standard_uncertainty_g": 0.07810249675906654, "expanded_uncertainty_g": 0.15620499351813308}}""",
-    fields={"load_g": "nominal_g", "combined": "repeatability_g", "terms": "repeatability_g"},
+    fields={"load_g": "nominal_g"},
 )

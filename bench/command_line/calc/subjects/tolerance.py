@@ -95,10 +95,7 @@ SUBJECT = Subject(
  {"U_per_g_mm": 171.65379595970995, "grams_at_radius": 1.9506113177239768}], "shares_limited": false}""",
     fields={
         "permissible_g_mm": "grade_mm_per_s",
-        "e_per_um": "speed_rpm",
-        "U_per_g_mm": "grade_mm_per_s",
         "distance_a_mm": "distances_mm.a",
         "distance_b_mm": "distances_mm.b",
-        "grams": "correction_radius_mm",
     },
 )

@@ -61,7 +61,6 @@ SUBJECT = Subject(
     asked=Asked,
     answered=Answered,
     answer=answer,
-    fields={"amount": "unbalances.amount"},
     example="""\
 {"unbalances": [{"amount": 300, "angle_deg": 30, "position": 100}, {"amount": 200, "angle_deg": 200, "position": 320}],
  "planes": [0, 400]}""",

@@ -68,5 +68,4 @@ SUBJECT = Subject(
 {"amount": 0.5, "unit": "oz in", "to": "g mm", "radius_mm": 88, "speed_rpm": 4600}""",
     example_answer="""\
 {"amount": 360.0389436875, "unit": "g mm", "grams_at_radius": 4.091351632812501, "force_n": 83.54536835302784}""",
-    fields={"grams": "radius_mm", "force_n": "speed_rpm", "amount_g_mm": "amount"},
 )

@@ -1,0 +1,61 @@
+"""Keys pressed on the scale itself: a reading that jumps to nought from one line to the next, both of them at rest."""
+
+from __future__ import annotations
+
+from bench.capture.samples import Sample
+
+NOUGHT_DIVISIONS = 2.0
+REST_DIVISIONS = 2.0
+BEFORE_LINES = 3
+LINES_OF_A_LIFT = 2.5
+FAR_DIVISIONS = 3.0
+
+
+class KeyWatch:
+    """Sees the zero or tare key pressed while something lies on the pan."""
+
+    def __init__(self) -> None:
+        self._last: list[Sample] = []
+
+    def forget(self) -> None:
+        """Forget what came before: lines were missing."""
+        self._last.clear()
+
+    def jumped_from(
+        self, sample: Sample, *, division_g: float, noise_g: float, zero_g: float, lift_lines: float
+    ) -> float | None:
+        """Take a reading and return the level before a key was pressed.
+
+        Parameters
+        ----------
+        sample : Sample
+            Newest reading.
+        division_g : float
+            Division. [g]
+        noise_g : float
+            Standard deviation of one reading. [g]
+        zero_g : float
+            Reading of the empty pan. [g]
+        lift_lines : float
+            Lines that a lift takes on this scale at least; 0 when not known.
+
+        Returns
+        -------
+        float or None
+            Level before, zero included; None when no key was pressed. A lift never jumps in one line between two rests,
+            unless the lines are slow and the empty pan reads nought: then it is taken for a lift. [g]
+        """
+        self._last = [*self._last[-BEFORE_LINES - 1 :], sample]
+        if len(self._last) < BEFORE_LINES + 2:
+            return None
+        *before, first, second = self._last
+        nought = max(NOUGHT_DIVISIONS * division_g, 3.0 * noise_g)
+        if max(abs(first.grams), abs(second.grams)) > nought:
+            return None
+        values = [s.grams for s in before]
+        level = sum(values) / len(values)
+        rest = max(REST_DIVISIONS * division_g, 4.0 * noise_g)
+        if max(values) - min(values) > rest or abs(level) <= 3.0 * nought:
+            return None
+        sure = abs(zero_g) > FAR_DIVISIONS * nought or lift_lines >= LINES_OF_A_LIFT
+        return level if sure else None

@@ -1,0 +1,160 @@
+"""What is known of the pan and of the job, shared by the parts that watch it."""
+
+from __future__ import annotations
+
+from bench.capture.bobweight_machine import BobweightMachine
+from bench.capture.decisions import Advised, Asked, Decision, Expected, PanCleared, Phase
+from bench.capture.empty_pan import EmptyPan
+from bench.capture.family import Family
+from bench.capture.first_zero import FirstImpression
+from bench.capture.keys import KeyWatch
+from bench.capture.samples import Sample
+from bench.capture.scale_memory import ScaleMemory
+from bench.capture.settings import WeighSettings
+from bench.capture.settle import Plateau, flat_windows
+from bench.capture.settling import Settling
+from bench.capture.visit import Visit
+from bench.capture.windows import SampleRun
+
+
+class PanState:
+    """The scale, the visit, what is due and what was asked.
+
+    Parameters
+    ----------
+    scale : ScaleMemory
+        The running scale.
+    run : SampleRun
+        Samples since the last hole or jump; filled by the caller.
+    settings : WeighSettings
+        Times and limits.
+    """
+
+    def __init__(self, scale: ScaleMemory, run: SampleRun, settings: WeighSettings) -> None:
+        self.scale = scale
+        self.run = run
+        self.settings = settings
+        self.empty = EmptyPan(scale)
+        self.first = FirstImpression()
+        self.keys = KeyWatch()
+        self.settling = Settling(scale, settings)
+        self.bobweight = BobweightMachine(steady_s=settings.bobweight_s)
+        self.due: Expected | None = None
+        self.family: Family | None = None
+        self.visit: Visit | None = None
+        self.asked: Asked | None = None
+        self.phase = Phase.CLEAR_PAN
+        self.interval_s = 0.1
+        self.near_count = 0
+        self.tail_open = False
+        self.told_zero = False
+
+    @property
+    def expected_g(self) -> float | None:
+        """Weight of what is due, in grams; None when nothing is known of it."""
+        return self.family.expected_g if self.family else None
+
+    def net(self, sample: Sample) -> float:
+        """Return a reading less the zero.
+
+        Parameters
+        ----------
+        sample : Sample
+            Reading.
+
+        Returns
+        -------
+        float
+            Load. [g]
+        """
+        return sample.grams - self.scale.zero.grams
+
+    def flat(self, seconds: float, load_g: float) -> list[Plateau]:
+        """Return the trailing windows of at least some length that are flat.
+
+        Parameters
+        ----------
+        seconds : float
+            Shortest length. [s]
+        load_g : float
+            Load. [g]
+
+        Returns
+        -------
+        list[Plateau]
+            Shortest first.
+        """
+        return flat_windows(
+            self.run,
+            shortest_s=seconds,
+            division_g=self.scale.division_g,
+            noise=self.scale.noise,
+            load_g=load_g,
+            lines_per_update=self.scale.tails.lines_per_update,
+        )
+
+    def now_empty(self, sample: Sample, *, after_part: bool) -> list[Decision]:
+        """Note that the pan was seen empty.
+
+        Parameters
+        ----------
+        sample : Sample
+            Reading that showed it.
+        after_part : bool
+            A part has just left.
+
+        Returns
+        -------
+        list[Decision]
+            The news.
+        """
+        self.scale.zero_seen = self.told_zero = True
+        self.visit = None
+        self.asked = None
+        self.phase = Phase.EMPTY
+        self.near_count = 0
+        self.empty.begin(sample.seconds, after_part=after_part)
+        return [PanCleared(sample.at_ns)]
+
+    def ask(self, at_ns: int, question: str, *choices: str) -> list[Decision]:
+        """Hold and ask.
+
+        Parameters
+        ----------
+        at_ns : int
+            Moment. [ns]
+        question : str
+            One sentence.
+        *choices : str
+            Keys of answers.
+
+        Returns
+        -------
+        list[Decision]
+            The question.
+        """
+        self.asked = Asked(at_ns, self.due.key if self.due else "", question, choices)
+        self.phase = Phase.ASKING
+        return [self.asked]
+
+    def advise(self, visit: Visit | None, sample: Sample, words: str) -> list[Decision]:
+        """Say something once during a visit.
+
+        Parameters
+        ----------
+        visit : Visit or None
+            The visit.
+        sample : Sample
+            Newest reading.
+        words : str
+            One sentence.
+
+        Returns
+        -------
+        list[Decision]
+            Nothing when it was said already.
+        """
+        if visit is None or words in visit.advised:
+            return []
+        visit.advised.add(words)
+        return [Advised(sample.at_ns, words)]

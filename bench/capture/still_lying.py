@@ -1,0 +1,164 @@
+"""A taken part still lies on the pan: confirmed, touched, swapped, added to, or gone."""
+
+from __future__ import annotations
+
+from bench.capture.after_taking import Change, Level, judge_level
+from bench.capture.decisions import Decision, Doubted, Lifted, Phase
+from bench.capture.pan_state import PanState
+from bench.capture.samples import Sample
+from bench.capture.settle import Plateau
+from bench.capture.unsettled import while_settling
+from bench.capture.valuing import uncertainty_of, value_of
+from bench.capture.visit import Laid, Visit
+
+STRANGE_S = 1.3
+TWO_S = 2.0
+SWAP_S = 2.5
+AFTER_HOLE_S = 6.0
+CLEARLY_OFF = 0.05
+
+
+def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
+    """Take a reading while a taken part lies there.
+
+    Parameters
+    ----------
+    pan : PanState
+        The pan.
+    sample : Sample
+        Reading.
+    laid : Laid
+        The part.
+
+    Returns
+    -------
+    list[Decision]
+        What follows.
+    """
+    pan.phase = Phase.ASKING if pan.asked else Phase.TAKEN
+    net = pan.net(sample)
+    if abs(net - laid.weight_g) <= laid.reach_g and not laid.disturbed:
+        laid.look.see(sample)
+        return []
+    if not laid.disturbed:
+        laid.disturbed = True
+        laid.lowest_g, laid.highest_g = laid.weight_g, laid.weight_g
+        laid.look.leaves(sample.seconds)
+    laid.lowest_g = min(laid.lowest_g, net)
+    laid.highest_g = max(laid.highest_g, net)
+    flat = pan.flat(max(pan.settings.fits_s, 3.0 * pan.scale.tails.settling_s), laid.weight_g)
+    if not flat:
+        return []
+    level = flat[0].mean_g - pan.scale.zero.grams
+    fits = pan.family is not None and pan.family.fits(level)
+    lowest = -1e9 if laid.interrupted else laid.lowest_g
+    change = judge_level(
+        Level(
+            taken_g=laid.weight_g,
+            now_g=level,
+            lowest_g=lowest,
+            highest_g=laid.highest_g,
+            tolerance_g=laid.tolerance_g,
+            threshold_g=pan.scale.on_threshold_g(pan.expected_g),
+            fits_next=fits,
+        )
+    )
+    return _act(pan, change, sample, laid, flat[0])
+
+
+def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Plateau) -> list[Decision]:
+    level = flat.mean_g - pan.scale.zero.grams
+    if change is Change.TOUCHED:
+        laid.rest()
+        laid.look.see(sample)
+        return []
+    if change is Change.SHIFTED:
+        # a hand has let go: the same part, seen better; the second look decides at the end
+        laid.weight_g = level
+        laid.rest()
+        for one in pan.run.samples[flat.first :]:
+            laid.look.see(one)
+        return []
+    was_off = laid.longest_off_s >= pan.settings.off_s and laid.lowest_g <= CLEARLY_OFF * laid.weight_g
+    if change is Change.SAME_AGAIN and was_off and not laid.interrupted:
+        decisions = finish(pan, laid, sample.at_ns)
+        pan.visit = Visit(sample.seconds - pan.settings.fits_s)
+        return [*decisions, *while_settling(pan, sample, pan.visit)]
+    if change is Change.SWAPPED and pan.flat(SWAP_S, level):
+        decisions = finish(pan, laid, sample.at_ns)
+        pan.visit = Visit(sample.seconds - SWAP_S, lowest_proof_s=SWAP_S)
+        return [*decisions, *while_settling(pan, sample, pan.visit)]
+    if change is Change.ADDED and pan.due is not None and pan.due.stacked:
+        decisions = finish(pan, laid, sample.at_ns)
+        base = laid.look.level_g - pan.scale.zero.grams
+        pan.visit = Visit(sample.seconds - pan.settings.fits_s, base_g=base)
+        return [*decisions, *while_settling(pan, sample, pan.visit)]
+    return _puzzle(pan, change, sample, laid)
+
+
+def _puzzle(pan: PanState, change: Change, sample: Sample, laid: Laid) -> list[Decision]:
+    if laid.strange_s is None:
+        laid.strange_s = sample.seconds
+    waited = sample.seconds - laid.strange_s
+    if change is Change.ADDED:
+        return pan.advise(pan.visit, sample, "two parts lie on the pan: take one off") if waited >= TWO_S else []
+    if pan.due is None or change is Change.SWAPPED or pan.asked is not None:
+        return []
+    if waited < (AFTER_HOLE_S if laid.interrupted else STRANGE_S):
+        return []
+    name = laid.taken.key
+    if change is Change.SAME_AGAIN:
+        words = f"the same weight as {name} again: is it {pan.due.label}, or {name} laid back?"
+    else:
+        words = f"what lies there is neither {name} nor like {pan.due.label}: take it for {pan.due.label}?"
+    return pan.ask(sample.at_ns, words, "take", "again")
+
+
+def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
+    """End the look at a part that has left.
+
+    Parameters
+    ----------
+    pan : PanState
+        The pan.
+    laid : Laid
+        The part.
+    at_ns : int
+        Moment. [ns]
+
+    Returns
+    -------
+    list[Decision]
+        Lifted, with the final value when it was amended, or doubted.
+    """
+    key = laid.taken.key
+    if laid.interrupted:
+        return [Lifted(at_ns, key)]
+    look = laid.look.found(
+        half_off_s=laid.first_half_s,
+        division_g=pan.scale.division_g,
+        noise=pan.scale.noise,
+        load_g=laid.weight_g,
+        lines_per_update=pan.scale.tails.lines_per_update,
+        interval_s=pan.interval_s,
+    )
+    if look.doubted:
+        return [Doubted(at_ns, key, f"it did not stand still at {laid.taken.grams} g while it lay there")]
+    if look.plateau is not None:
+        pan.scale.noise.learn_load(laid.weight_g, look.plateau.window.scatter_g)
+    if look.plateau is None or not look.amends:
+        return [Lifted(at_ns, key)]
+    base = laid.look.level_g - laid.taken.refined_g
+    better = look.plateau
+    u = uncertainty_of(better, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=pan.scale)
+    final = value_of(
+        laid.look.run,
+        better,
+        at_ns=at_ns,
+        key=key,
+        base_g=base,
+        scale=pan.scale,
+        uncertainty_g=u,
+        doubtful=laid.taken.doubtful,
+    )
+    return [Lifted(at_ns, key, final)]

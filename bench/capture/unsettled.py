@@ -1,0 +1,138 @@
+"""Something lies on the pan and is not taken yet."""
+
+from __future__ import annotations
+
+from bench.capture.decisions import Advised, Decision, Expected, Phase
+from bench.capture.family import Family
+from bench.capture.pan_state import PanState
+from bench.capture.samples import Sample
+from bench.capture.second_look import SecondLook
+from bench.capture.settle import Plateau, plateau_of
+from bench.capture.settling import Finding
+from bench.capture.valuing import too_uncertain, uncertainty_of, value_of
+from bench.capture.visit import Laid, Visit
+
+UNLOADED_S = 1.2
+ZERO_REACH_DIVISIONS = 20.0
+SAME_DIVISIONS = 1.5
+
+
+def while_settling(pan: PanState, sample: Sample, visit: Visit) -> list[Decision]:
+    """Take a reading of something that is not taken yet.
+
+    Parameters
+    ----------
+    pan : PanState
+        The pan.
+    sample : Sample
+        Reading.
+    visit : Visit
+        The visit.
+
+    Returns
+    -------
+    list[Decision]
+        What follows.
+    """
+    net = pan.net(sample)
+    if net > visit.highest_g:
+        visit.highest_g, visit.lowest_g = net, net
+    visit.lowest_g = min(visit.lowest_g, net)
+    pan.phase = Phase.ASKING if pan.asked else Phase.SETTLING
+    due, family = pan.due, pan.family
+    if due is None or family is None:
+        return []
+    if due.target_g is not None:
+        return _bobweight(pan, sample, visit, due)
+    found = pan.settling.judge(pan.run, sample, visit, due, family)
+    if found.take is not None:
+        return take(pan, visit, due, found.take, sample.at_ns, certain=found.certain)
+    if found.withdraw and pan.asked is not None:
+        pan.asked = None
+        pan.phase = Phase.SETTLING
+    return _pan_reads_this(pan, sample, visit, family) or _said(pan, sample, found)
+
+
+def _said(pan: PanState, sample: Sample, found: Finding) -> list[Decision]:
+    if found.question:
+        return pan.ask(sample.at_ns, found.question, *found.choices)
+    return [Advised(sample.at_ns, found.advice)] if found.advice else []
+
+
+def _bobweight(pan: PanState, sample: Sample, visit: Visit, due: Expected) -> list[Decision]:
+    ready = pan.bobweight.ready(pan.run, due, zero_g=pan.scale.zero.grams, division_g=pan.scale.division_g)
+    if ready is None:
+        return []
+    plateau = plateau_of(pan.run, ready[0], ready[1], noise=pan.scale.noise)
+    return take(pan, visit, due, plateau, sample.at_ns, certain=True)
+
+
+def _pan_reads_this(pan: PanState, sample: Sample, visit: Visit, family: Family) -> list[Decision]:
+    # the pan has been emptied and reads something else than before: a key, or a clip left on it
+    flat = pan.flat(UNLOADED_S, 0.0)
+    if not flat:
+        return []
+    zero = pan.scale.zero
+    level = flat[-1].mean_g - zero.grams
+    visit.highest_plateau_g = max(visit.highest_plateau_g, level)
+    far = abs(zero.grams) > ZERO_REACH_DIVISIONS * pan.scale.division_g
+    nought = abs(flat[-1].mean_g) <= 2.0 * pan.scale.division_g
+    least = pan.scale.on_threshold_g(pan.expected_g)
+    unloaded = visit.highest_plateau_g - level > least and level <= visit.lowest_g + least
+    if family.fits(level) or not ((far and nought) or unloaded):
+        return []
+    zero.set(flat[-1].mean_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
+    zero.suspect = True
+    words = f"the pan now reads {sample.shown} {pan.scale.unit} after a lift: taken as empty"
+    return [Advised(sample.at_ns, words), *pan.now_empty(sample, after_part=False)]
+
+
+def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: int, *, certain: bool) -> list[Decision]:
+    """Take the value of what lies there.
+
+    Parameters
+    ----------
+    pan : PanState
+        The pan.
+    visit : Visit
+        The visit.
+    due : Expected
+        What is due.
+    plateau : Plateau
+        The stretch it is taken from.
+    at_ns : int
+        Moment. [ns]
+    certain : bool
+        Its uncertainty is good.
+
+    Returns
+    -------
+    list[Decision]
+        The value.
+    """
+    base = pan.scale.zero.grams + visit.base_g
+    load = plateau.mean_g - pan.scale.zero.grams
+    seconds = at_ns / 1e9
+    u = uncertainty_of(plateau, load_g=load, seconds=seconds, scale=pan.scale)
+    doubtful = (not certain) or too_uncertain(u, due, pan.scale, pan.settings)
+    taken = value_of(
+        pan.run,
+        plateau,
+        at_ns=at_ns,
+        key=due.key,
+        base_g=base,
+        scale=pan.scale,
+        uncertainty_g=u,
+        doubtful=doubtful,
+    )
+    noise = pan.scale.noise.single_at(load)
+    error = pan.scale.noise.best_mean_at(plateau.window.span_s, load)
+    look = SecondLook(plateau.mean_g, uncertainty_g=error, span_s=plateau.window.span_s)
+    for one in pan.run.samples[plateau.first :]:
+        look.see(one)
+    tolerance = max(SAME_DIVISIONS * pan.scale.division_g, 3.0 * error)
+    reach = max(2.0 * pan.scale.division_g, 3.0 * u, 4.0 * noise)
+    visit.laid = Laid(taken, load, tolerance, reach, look, load, load)
+    pan.asked = None
+    pan.phase = Phase.TAKEN
+    return [taken]

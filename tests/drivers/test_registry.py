@@ -1,0 +1,168 @@
+"""Names without importing, one loaded, all with each one's fault; foreign drivers only when the settings name them."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from importlib.metadata import EntryPoint
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drivers import registry
+from drivers.contract import LineFault, Reading
+from drivers.registry import (
+    DriverError,
+    balancer_profile,
+    drivers_seen,
+    load_all,
+    make_export_reader,
+    make_scale_driver,
+)
+from drivers.scales.line_reading import LineReader
+from tests.drivers.test_every_driver import stream
+
+MODULE = """
+class Good:
+    profile_name = "good"
+    @classmethod
+    def from_profile(cls, profile): return cls()
+    def feed(self, chunk, at_ns): return []
+    def link_lost(self): pass
+class Odd:
+    @classmethod
+    def from_profile(cls, profile): return object()
+class Failing:
+    @classmethod
+    def from_profile(cls, profile): raise RuntimeError("no licence file")
+class Unfit: pass
+"""
+
+
+@pytest.fixture
+def foreign(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    (tmp_path / "far_scales.py").write_text(MODULE)
+    (tmp_path / "broken_scales.py").write_text("raise OSError('library missing')")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    ours = registry.entry_points
+
+    def with_foreign(*, group: str) -> list[EntryPoint]:
+        points = list(ours(group=group))
+        if group == "spinledger.scales":
+            points += [
+                EntryPoint(name.lower(), f"far_scales:{name}", group)
+                for name in ("Good", "Odd", "Failing", "Unfit", "Gone")
+            ]
+            points.append(EntryPoint("broken", "broken_scales:Scale", group))
+        return points
+
+    monkeypatch.setattr(registry, "entry_points", with_foreign)
+
+
+@pytest.mark.usefixtures("foreign")
+def test_a_foreign_driver_loads_only_when_named() -> None:
+    assert "good" in registry.scale_names()
+    with pytest.raises(DriverError, match="named in the settings|not named"):
+        make_scale_driver("good")
+    assert "far_scales" not in sys.modules
+    assert make_scale_driver("good", allowed={"good"}).profile_name == "good"
+    assert {seen.name: seen.foreign for seen in drivers_seen("scale")}["good"]
+
+
+@pytest.mark.usefixtures("foreign")
+def test_one_that_fails_does_not_stop_the_rest() -> None:
+    every = {"good", "odd", "failing", "unfit", "gone", "broken"}
+    loaded = load_all("scale", allowed=every)
+    assert {"good", "plain-stream"} <= set(loaded.names)
+    faults = {fault.name: fault.words for fault in loaded.faults}
+    assert set(faults) == every - {"good"}
+    assert "library missing" in faults["broken"]
+    assert "no licence file" in faults["failing"]
+    assert "does not keep the contract" in faults["odd"]
+    assert "no from_profile" in faults["unfit"]
+    assert all("Traceback" not in words for words in faults.values())
+
+
+def test_unknown_names_list_the_known_ones() -> None:
+    with pytest.raises(DriverError, match="plain-stream"):
+        make_scale_driver("nothing")
+    with pytest.raises(DriverError, match="keyed-block"):
+        make_export_reader("nothing")
+    with pytest.raises(DriverError, match="keyed-block"):
+        balancer_profile("nothing")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('name = "other"\nnumbers = {decimal = "."}', "says name = 'other'"),
+        ('name = "mine"', "numbers: found nothing"),
+        ("name = ", "mend the file mine.toml"),
+        ('name = "mine"\nnumbers = {decimal = "."}', r"\[\[line\]\]"),
+        ('name = "mine"\ndriver = "none"\nnumbers = {decimal = "."}', "no scale driver is called that"),
+        ('name = "mine"\ndriver = "print-key"\nnumbers = {decimal = "."}', "quiet_is_normal"),
+        (
+            'name = "mine"\ndriver = "print-key"\nnumbers = {decimal = "."}\nport = {quiet_is_normal = true}',
+            "drop_first",
+        ),
+        ('name = "mine"\ndriver = "ask-and-answer"\nnumbers = {decimal = "."}', "port.ask"),
+        ('name = "mine"\ndriver = "block"\nnumbers = {decimal = "."}', "place"),
+        ('name = "mine"\nnumbers = {decimal = ",", thousands = ","}', "cannot group thousands"),
+        ('name = "mine"\nunit = "g"\nnumbers = {decimal = "."}\nline = [{text = "{unit}"}]', "no {value} field"),
+        ('name = "mine"\nnumbers = {decimal = "."}\nline = [{text = "{value}"}]', "names no unit"),
+        (
+            'name = "mine"\nnumbers = {decimal = "."}\nchecksum = {kind = "xor"}\nunit = "g"\nline = [{text = "{value}"}]',
+            "check",
+        ),
+    ],
+)
+def test_a_bad_profile_of_the_user_is_told_by_file_and_field(tmp_path: Path, text: str, words: str) -> None:
+    (tmp_path / "mine.toml").write_text(text)
+    with pytest.raises(DriverError, match=words):
+        make_scale_driver("mine", folder=tmp_path)
+    assert [fault.name for fault in load_all("scale", folder=tmp_path).faults] == ["mine"]
+
+
+def test_odd_profile_files(tmp_path: Path) -> None:
+    (tmp_path / "big.toml").write_bytes(b"#" * 70_000)
+    (tmp_path / "folder.toml").mkdir()
+    faults = {fault.name: fault.words for fault in load_all("balancer", folder=tmp_path).faults}
+    assert "65536" in faults["big"]
+    assert "folder" in faults
+
+
+def test_names_come_without_importing_a_driver() -> None:
+    code = (
+        "import sys; from drivers.registry import scale_names, balancer_names; scale_names(); balancer_names();"
+        "print([m for m in ('drivers.scales.streaming', 'serial', 'hid', 'pymodbus', 'scipy', 'textual') if m in sys.modules])"
+    )
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == "[]"
+
+
+@given(
+    st.text(alphabet="wt +-0123456789.gstilmoves", max_size=24)
+    | st.sampled_from(["wt +00603.8 g still", "wt       -1 g moves", "wt   - 1.5 g still", "wt +------- g over"])
+)
+def test_the_short_way_reads_as_the_long_way(line: str) -> None:
+    reader = LineReader(registry.scale_profile("plain-stream"))
+    data = line.encode()
+    long_way = reader.read(data, 3)
+    for _ in range(2):
+        items = reader.read_all([data], 3)
+        assert items == ([] if long_way is None else [long_way])
+
+
+def test_faults_of_a_line_say_what_was_found_and_wanted() -> None:
+    driver = make_scale_driver("checked-net-gross")
+    (fault,) = [
+        item for item in driver.feed(stream("checked-net-gross")[:12] + b"Z\x03", 0) if isinstance(item, LineFault)
+    ]
+    assert "check characters" in fault.found
+    driver = make_scale_driver("plain-stream")
+    items = driver.feed(b"\r\n" + b"x" * 500 + b"\r\nwt \xb5 g\r\n\r\nwt +00603.8 g still\r\n", 0)
+    assert [type(item) for item in items] == [LineFault, LineFault, Reading]
+    assert "more than 128 bytes" in str(items[0])
+    assert "\\xb5" in str(items[1])
