@@ -32,15 +32,15 @@ class Reading:
     ----------
     at_ns : int
         Monotonic moment of arrival. [ns]
-    value : Decimal or None
+    value : Decimal | None
         The number as shown, its decimals kept; None unless the condition is WEIGHT. [unit]
     unit : str
         Unit as a plain symbol: "g", "kg", "oz", "lb", ... ; never empty.
     condition : Condition
         Weight, overload, underload or no number.
-    steady : bool or None
+    steady : bool | None
         The scale's own steady word; None when the line has none. Never proof, at most a veto.
-    net : bool or None
+    net : bool | None
         True when the scale says that a tare is taken off; None when the line does not tell.
     raw : bytes
         The line's bytes as they came, without the line end.
@@ -142,7 +142,7 @@ class SpinReading:
         Unit of the amounts: "g" at the correction radius, "g mm" or "oz in".
     planes : tuple[PlaneReading, ...]
         One a plane, in the profile's order.
-    speed_rpm : float or None
+    speed_rpm : float | None
         Speed of the run where the text tells it. [1/min]
     raw : str
         The run's text as it came (decoded, undecodable bytes as backslash escapes).

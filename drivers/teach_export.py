@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise, product
+from itertools import product
 from typing import Literal, cast
 
 from pydantic import ValidationError
@@ -89,7 +89,7 @@ class ExportUnreadable:
     do: str
 
 
-def teach_export(
+def teach_export(  # noqa: C901 one question after the other
     data: bytes,
     shown: Sequence[ShownPlane],
     *,
@@ -242,6 +242,6 @@ def _not_found(data: bytes, shown: Sequence[ShownPlane]) -> ExportUnreadable:
     if missing:
         found = f"no {' and no '.join(shown_text(number) for number in missing)} in the text"
         return ExportUnreadable(found, "every number as the machine shows it", "type all decimals the machine shows")
-    head = next((line for line, after in pairwise([*text.splitlines(), ""]) if line.strip()), "")
+    head = next((line for line in text.splitlines() if line.strip()), "")
     do = "save the text in another form, if the machine has one; this one I cannot read"
     return ExportUnreadable(f"a text that begins {shown_text(head)}", _READABLE, do)

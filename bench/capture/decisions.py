@@ -50,9 +50,9 @@ class Expected:
         Kind due.
     label : str
         Words for a person, e.g. "piston 3".
-    nominal_g : float or None
+    nominal_g : float | None
         Expected weight where known. [g]
-    limit_g : float or None
+    limit_g : float | None
         Allowed spread of the set: decides how good the uncertainty must be. [g]
     members : tuple[Member, ...]
         All values of this job so far, of every kind.
@@ -64,9 +64,9 @@ class Expected:
         Hung on a fixture and swinging: needs whole swings.
     stacked : bool
         Laid on top of what was taken before it: weighed by difference.
-    target_g : float or None
+    target_g : float | None
         For bobweights: the weight it is brought to. [g]
-    band_g : float or None
+    band_g : float | None
         For bobweights: how near is good. [g]
     """
 
@@ -92,15 +92,15 @@ class Live:
     ----------
     at_ns : int
         Moment of the reading. [ns]
-    shown : Decimal or None
+    shown : Decimal | None
         As the scale shows it. [unit]
     unit : str
         Its unit.
-    net_g : float or None
+    net_g : float | None
         Reading less the tracked zero (and base of a stack). [g]
     phase : Phase
         Where the placement is.
-    difference_g : float or None
+    difference_g : float | None
         For bobweights: what is missing (positive: add) to the target. [g]
     """
 

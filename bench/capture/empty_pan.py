@@ -81,7 +81,7 @@ class EmptyPan:
             Reading.
         run : SampleRun
             It and what came before.
-        expected_g : float or None
+        expected_g : float | None
             Weight of what is due. [g]
         interval_s : float
             Usual time between lines. [s]

@@ -53,7 +53,7 @@ def kin_of(values: list[float], nominal_g: float | None, *, division_g: float) -
     ----------
     values : list[float]
         Members of this job. [g]
-    nominal_g : float or None
+    nominal_g : float | None
         Nominal weight. [g]
     division_g : float
         Division. [g]

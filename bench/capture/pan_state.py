@@ -142,7 +142,7 @@ class PanState:
 
         Parameters
         ----------
-        visit : Visit or None
+        visit : Visit | None
             The visit.
         sample : Sample
             Newest reading.

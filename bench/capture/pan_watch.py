@@ -53,7 +53,7 @@ class PanWatch:
 
         Parameters
         ----------
-        due : Expected or None
+        due : Expected | None
             What is due; None when nothing is.
         """
         self._pan.due = due

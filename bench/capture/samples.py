@@ -28,7 +28,7 @@ class Sample:
         As shown. [unit]
     raw : str
         The line.
-    steady : bool or None
+    steady : bool | None
         The scale's own word.
     """
 

@@ -65,7 +65,7 @@ class ScaleMemory:
 
         Parameters
         ----------
-        expected_g : float or None
+        expected_g : float | None
             Weight of what is due. [g]
 
         Returns
@@ -83,7 +83,7 @@ class ScaleMemory:
 
         Parameters
         ----------
-        expected_g : float or None
+        expected_g : float | None
             Weight of what is due or lies there. [g]
 
         Returns

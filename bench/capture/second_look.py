@@ -24,7 +24,7 @@ class Look:
 
     Attributes
     ----------
-    plateau : Plateau or None
+    plateau : Plateau | None
         The longest flat stretch up to the lift; None when there was none.
     amends : bool
         It tells another value than the one that was taken.
@@ -109,7 +109,7 @@ class SecondLook:
 
         Parameters
         ----------
-        half_off_s : float or None
+        half_off_s : float | None
             Moment at which half of the weight was gone. [s]
         division_g : float
             Division. [g]

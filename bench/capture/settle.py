@@ -29,7 +29,7 @@ class Plateau:
         What it shows.
     mean_g : float
         Its level: the plain mean, or the tapered one where that is steadier. [g]
-    end : int or None
+    end : int | None
         Index after its last sample; None for the newest of then.
     """
 
@@ -85,7 +85,7 @@ def plateau_of(run: SampleRun, first: int, window: Window, *, noise: PanNoise, e
         What it shows.
     noise : PanNoise
         What is learnt of the noise.
-    end : int or None
+    end : int | None
         Index after the last; None for the newest.
 
     Returns
@@ -124,7 +124,7 @@ def flat_windows(
         Load. [g]
     lines_per_update : float
         Lines for each change of the display.
-    end : int or None
+    end : int | None
         Index after the last sample looked at; None for the newest.
 
     Returns

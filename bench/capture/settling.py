@@ -28,7 +28,7 @@ class Finding:
 
     Attributes
     ----------
-    take : Plateau or None
+    take : Plateau | None
         Take this.
     certain : bool
         Its uncertainty is good.

@@ -33,13 +33,13 @@ class Laid:
         It does not stand still any more.
     interrupted : bool
         Lines were missing: it may have been changed for another one.
-    half_off_s : float or None
+    half_off_s : float | None
         Since when less than half of it is there. [s]
     longest_off_s : float
         Longest time during which less than half of it was there. [s]
-    first_half_s : float or None
+    first_half_s : float | None
         When less than half of it was left the last time. [s]
-    strange_s : float or None
+    strange_s : float | None
         Since when a level is seen that fits nothing. [s]
     """
 
@@ -79,19 +79,19 @@ class Visit:
         Standard uncertainty of that. [g]
     lowest_proof_s : float
         Calm it must show at least: longer after a swap. [s]
-    laid : Laid or None
+    laid : Laid | None
         Set once a value was taken.
-    calm_s : float or None
+    calm_s : float | None
         Since when it has been calm. [s]
-    flat_s : float or None
+    flat_s : float | None
         When it was last seen flat. [s]
-    best : tuple[Plateau, float] or None
+    best : tuple[Plateau, float] | None
         Best plateau so far and its uncertainty.
-    veto_s : float or None
+    veto_s : float | None
         Since when the scale's own word alone holds it back. [s]
-    blocked_g : float or None
+    blocked_g : float | None
         A level that was refused: nothing is taken of it. [g]
-    asked_g : float or None
+    asked_g : float | None
         The level a question was asked about. [g]
     highest_g : float
         Highest reading, less the zero. [g]

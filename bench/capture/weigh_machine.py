@@ -55,7 +55,7 @@ class WeighMachine:
 
         Parameters
         ----------
-        expected : Expected or None
+        expected : Expected | None
             What is due; None when nothing is.
 
         Returns

@@ -92,7 +92,7 @@ class SampleRun:
         ----------
         seconds : float
             Length. [s]
-        end : int or None
+        end : int | None
             Index after the last sample of the window; None for the newest.
 
         Returns
@@ -131,7 +131,7 @@ class SampleRun:
         ----------
         first : int
             Index of the first sample.
-        end : int or None
+        end : int | None
             Index after the last; None for the newest.
 
         Returns
@@ -166,7 +166,7 @@ class SampleRun:
         ----------
         first : int
             Index of the first sample.
-        end : int or None
+        end : int | None
             Index after the last; None for the newest.
 
         Returns

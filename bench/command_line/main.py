@@ -51,7 +51,7 @@ def build_parser(chosen: str | None) -> argparse.ArgumentParser:
 
     Parameters
     ----------
-    chosen : str or None
+    chosen : str | None
         First word of the command line that names a command.
 
     Returns

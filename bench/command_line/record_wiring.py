@@ -92,7 +92,7 @@ def read_trail(places: Places, settings: Settings, *, record: Path | None = None
         Where it lives.
     settings : Settings
         For the bench's name.
-    record : Path or None
+    record : Path | None
         Another file than the bench's own record.
 
     Returns

@@ -93,7 +93,7 @@ def read_settings(path: Path, overrides: dict[tuple[str, ...], str] | None = Non
     ----------
     path : Path
         The settings file; it need not exist.
-    overrides : dict[tuple[str, ...], str] or None
+    overrides : dict[tuple[str, ...], str] | None
         Options given on the command line.
 
     Returns

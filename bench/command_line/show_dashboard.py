@@ -18,7 +18,7 @@ def show_dashboard(running: RunningBench, *, first_job: str | None = None) -> in
     ----------
     running : RunningBench
         The bench.
-    first_job : str or None
+    first_job : str | None
         Job to open.
 
     Returns

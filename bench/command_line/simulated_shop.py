@@ -35,7 +35,7 @@ class SimulatedShop:
         "tcp:127.0.0.1:0" or "pty".
     mishaps : float
         Share of layings that go wrong.
-    on_did : Callable[[dict[str, Any]], None] or None
+    on_did : Callable[[dict[str, Any]], None] | None
         Takes what the operator says he did.
     """
 

@@ -169,7 +169,7 @@ def connect_instruments(
         For the shop's own profiles.
     scale_url : str
         Device or any pySerial URL; empty for none.
-    folder : Path or None
+    folder : Path | None
         Where the balancing machine leaves its texts.
     stable_for_s : float
         How long a file must rest before it is read. [s]

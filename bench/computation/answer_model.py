@@ -131,7 +131,7 @@ class AnswerModel:
             How far geometry is trusted.
         noise_g : float
             Reading noise of one component. [g]
-        scatter : CutScatter or None
+        scatter : CutScatter | None
             How far cuts stray; None for the usual.
 
         Returns
@@ -413,7 +413,7 @@ class AnswerModel:
             tested=self.tested or bool(self.pending),
         )
         if not self.pending:
-            learnt = learnt._with_noise_of(parts, first)
+            learnt = learnt._with_noise_of(parts, first)  # noqa: SLF001 another value of the same class
         return learnt, Innovation(
             tuple(complex(s) for s in surprise), first, distance, chance_beyond(distance, self.planes)
         )

@@ -22,9 +22,9 @@ class RodParts:
         Reciprocating parts. [g]
     rod_small_end_g : float
         Small end hung, big end supported. [g]
-    rod_whole_g : float or None
+    rod_whole_g : float | None
         The whole rod; then the big end is whole less small end. [g]
-    rod_big_end_g : float or None
+    rod_big_end_g : float | None
         Big end hung, small end supported. Give this or the whole rod, not both. [g]
     count : int
         Rods on this pin that this one weighing stands for: 1 when each rod was weighed by itself.
@@ -123,7 +123,7 @@ class Bobweight:
         Counted part of the reciprocating parts, the share applied. [g]
     lines : tuple[BobweightLine, ...]
         Rotating lines first.
-    standard_uncertainty_g : float or None
+    standard_uncertainty_g : float | None
         Combined standard uncertainty; None where none was given. [g]
     """
 
@@ -145,7 +145,7 @@ def bobweight(
         The parts.
     reciprocating_share : float
         Share of the reciprocating mass that counts, 0 to 1; 0.5 removes the forward first order of any layout.
-    uncertainty : PartUncertainty or None
+    uncertainty : PartUncertainty | None
         Standard uncertainties of the weighings, where known.
 
     Returns

@@ -36,7 +36,7 @@ class HoleSite:
         What may still be taken there. [g]
     per_gram : complex
         What 1 g here takes off, measured in grams of the plane's usual cut.
-    diameter_mm : float or None
+    diameter_mm : float | None
         The drill.
     deepens : bool
         Whether the hole is there already.
@@ -215,7 +215,8 @@ def _stations_for(model: AnswerModel, task: PlaneTask) -> list[Station]:
 
 def _fans(station: Station, towards_deg: float, count: int, own: complex) -> Iterator[tuple[HoleSite, ...]]:
     """Yield fans of new holes about a direction, moved aside where there is no metal or a hole already."""
-    drills: list[tuple[float | None, float]] = [(d.diameter_mm, d.most_g) for d in station.drills] or [(None, station.most_g_per_hole)]
+    drills: list[tuple[float | None, float]] = [(d.diameter_mm, d.most_g) for d in station.drills]
+    drills = drills or [(None, station.most_g_per_hole)]
     width = (count - 1) * station.gap_deg
     shifts = (0.0,) if count > 2 else (0.0, -station.gap_deg / 2.0, station.gap_deg / 2.0)
     seen: set[tuple[float, ...]] = set()
@@ -264,7 +265,7 @@ def _free_angle(station: Station, angle_deg: float, taken: Sequence[float]) -> f
 
 
 def _amounts(sites: Sequence[HoleSite], effect: complex) -> list[float] | None:
-    """Return the grams of every site that come nearest to the effect, evenly spread; None when one would be negative."""
+    """Return the grams of every site that come nearest to the effect, evenly spread; None when one is negative."""
     free = list(range(len(sites)))
     grams = [0.0] * len(sites)
     left = effect

@@ -97,7 +97,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
         What is known, with at least one reading and no cut waiting for its answer.
     tolerance_g : Sequence[float]
         What may stay in each plane. [g]
-    limits : CutLimits or None
+    limits : CutLimits | None
         What the plan has to keep; None for the usual.
 
     Returns

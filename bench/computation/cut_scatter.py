@@ -19,9 +19,9 @@ class Cut:
         Where the hole is. [deg]
     grams : float
         What goes, as grams at the correction radius; negative when heavy metal is put in. [g]
-    diameter_mm : float or None
+    diameter_mm : float | None
         The drill, where known. [mm]
-    depth_mm : float or None
+    depth_mm : float | None
         Depth to go, where known. [mm]
     deepens : bool
         Whether a hole that is there is deepened.

@@ -28,9 +28,9 @@ class Drill:
         Radius of the counterweight where the hole starts. [mm]
     density_g_cm3 : float
         Density of the counterweight. [g/cm3]
-    slug_density_g_cm3 : float or None
+    slug_density_g_cm3 : float | None
         Density of the heavy metal that fills the hole; None for an empty hole. [g/cm3]
-    depth_limit_mm : float or None
+    depth_limit_mm : float | None
         Deepest the person allows; None leaves only the geometry. [mm]
     """
 

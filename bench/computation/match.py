@@ -52,7 +52,7 @@ class MatchAnswer:
         Largest less smallest cylinder sum. [g]
     throw_sums_g : tuple[float, ...]
         Sum of each throw; empty without throws. [g]
-    throw_spread_g : float or None
+    throw_spread_g : float | None
         Largest less smallest throw sum; None without throws. [g]
     spread_before_g : float
         Cylinder spread with the parts in the order given. [g]
@@ -94,7 +94,7 @@ def best_match(
     throws : Sequence[Sequence[int]]
         Cylinder numbers, from 1, of each throw; empty to look at cylinders only. With throws, the cylinders' spread
         and the throws' spread are made small together: their sum is what is minimised.
-    floors_g : Mapping[str, float] or None
+    floors_g : Mapping[str, float] | None
         Target weight a person sets for a kind; the lightest part where none is set. [g]
     seconds_left : Callable[[], float]
         Tells how long the search may still take; the best found and its bound are returned when nothing is left. [s]

@@ -20,7 +20,7 @@ class Cover:
 
     Attributes
     ----------
-    rows : Indices or None
+    rows : Indices | None
         The sets chosen, one a cylinder; None where there is no choice, or none was found in time.
     finished : bool
         Whether the answer is the best there is.

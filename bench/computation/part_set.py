@@ -47,9 +47,9 @@ def part_set(grams: Sequence[float], *, limit_g: float | None, floor_g: float | 
     ----------
     grams : Sequence[float]
         Weight of each part. [g]
-    limit_g : float or None
+    limit_g : float | None
         Allowed spread; None where the set has none. [g]
-    floor_g : float or None
+    floor_g : float | None
         Target weight a person sets; None takes the lightest part as target. [g]
 
     Returns

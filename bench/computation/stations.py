@@ -62,7 +62,7 @@ class Hole:
         Where it is. [deg]
     grams : float
         What was taken there so far. [g]
-    diameter_mm : float or None
+    diameter_mm : float | None
         Its drill; None where not known.
     """
 
@@ -103,7 +103,7 @@ class Station:
     effect : tuple[complex, ...]
         What 1 g taken here takes off the reading of each plane, as far as geometry tells; real for a rigid
         rotor. A station off the plane counts in both planes.
-    centre_deg : float or None
+    centre_deg : float | None
         Middle of the arc where metal may go; None when it may go anywhere. [deg]
     arc_deg : float
         Width of that arc for the middle of a hole. [deg]
@@ -140,7 +140,7 @@ class Station:
 
         Parameters
         ----------
-        diameter_mm : float or None
+        diameter_mm : float | None
             The hole's drill; None for a hole of unknown make.
 
         Returns
@@ -181,7 +181,7 @@ class Station:
             Where it was drilled; within a third of the gap of a hole that is there, that hole was deepened. [deg]
         grams : float
             What was taken. [g]
-        diameter_mm : float or None
+        diameter_mm : float | None
             The drill.
 
         Returns

@@ -195,11 +195,11 @@ def plane_verdict(*, residual: float | None, limit: float | None, uncertainty: f
 
     Parameters
     ----------
-    residual : float or None
+    residual : float | None
         Residual unbalance, not negative; None where not measured. [any one unit]
-    limit : float or None
+    limit : float | None
         What is allowed, above zero, in the same unit.
-    uncertainty : float or None
+    uncertainty : float | None
         Expanded uncertainty of the residual in the same unit; None where nobody knows it.
 
     Returns
@@ -297,9 +297,9 @@ def stricter_limit_g(*, shop_limit_g: float | None, grade_limit_g_mm: float | No
 
     Parameters
     ----------
-    shop_limit_g : float or None
+    shop_limit_g : float | None
         Limit in grams at the correction radius. [g]
-    grade_limit_g_mm : float or None
+    grade_limit_g_mm : float | None
         The plane's share of the permissible residual unbalance. [g mm]
     radius_mm : float
         Correction radius. [mm]

@@ -56,9 +56,9 @@ class PartKind(Value):
         How it counts in the bobweight.
     per : str
         "cylinder" or "throw": one weighing for each.
-    nominal_g : float or None
+    nominal_g : float | None
         Expected weight where known; guards the first of a set. [g]
-    limit_g : float or None
+    limit_g : float | None
         Allowed spread of the set; None where the set has no limit of its own. [g]
     hint : str
         One sentence for the person laying it down; may be empty.
@@ -132,7 +132,7 @@ class CorrectionPlane(Value):
         Radius at which an amount in grams counts. [mm]
     position_mm : float
         Along the axis, from the front plane. [mm]
-    centre_deg : float or None
+    centre_deg : float | None
         Middle of the arc where metal may go; None when it may go anywhere. [deg]
     arc_deg : float
         Width of that arc. [deg]
@@ -150,9 +150,9 @@ class Tolerance(Value):
 
     Attributes
     ----------
-    shop_limit_g : float or None
+    shop_limit_g : float | None
         Limit a plane, in grams at the correction radius. [g]
-    grade_mm_per_s : float or None
+    grade_mm_per_s : float | None
         Balance quality grade of ISO 21940-11 where asked for. [mm/s]
     bobweight_g : float
         How near a bobweight must come to its target. [g]

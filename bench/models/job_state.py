@@ -57,7 +57,7 @@ class Weighed:
         Values this cell had before, oldest first. [g]
     laying : tuple[str, ...]
         Ids of the events that tell of this one laying: the first value and its refinements.
-    before : Weighed or None
+    before : Weighed | None
         What the cell had before this laying; it counts again when this laying is taken back.
     """
 
@@ -130,7 +130,7 @@ class Cut:
         Amount removed at the correction radius; heavy metal in is negative. [g]
     angle_deg : float
         Where. [deg]
-    diameter_mm, depth_mm : float or None
+    diameter_mm, depth_mm : float | None
         The hole, where known. [mm]
     """
 

@@ -51,9 +51,9 @@ class BenchApp(App[int]):
     ----------
     desk : Desk
         What it shows and asks.
-    first_job : str or None
+    first_job : str | None
         Job to open at once.
-    tone_player : Callable[[Tone], None] or None
+    tone_player : Callable[[Tone], None] | None
         Plays tones; the terminal's bell when None.
     """
 

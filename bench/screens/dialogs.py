@@ -90,7 +90,7 @@ def type_weight(due: Cell | None) -> FormDialog:
 
     Parameters
     ----------
-    due : Cell or None
+    due : Cell | None
         The cell that is due.
 
     Returns
@@ -139,7 +139,7 @@ def edit_cuts(proposal: Proposal | None, planes: tuple[str, ...]) -> FormDialog:
 
     Parameters
     ----------
-    proposal : Proposal or None
+    proposal : Proposal | None
         Fills the fields.
     planes : tuple[str, ...]
         The job's planes.

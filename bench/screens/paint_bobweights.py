@@ -13,7 +13,7 @@ def difference_words(difference_g: float | None) -> tuple[str, str]:
 
     Parameters
     ----------
-    difference_g : float or None
+    difference_g : float | None
         Positive means add. [g]
 
     Returns
@@ -35,7 +35,7 @@ def throw_table(throws: tuple[ThrowLine, ...], *, due: int | None) -> Content:
     ----------
     throws : tuple[ThrowLine, ...]
         All of them.
-    due : int or None
+    due : int | None
         The one that is made now.
 
     Returns
@@ -66,7 +66,7 @@ def sum_table(line: ThrowLine | None, *, rows: int) -> Content:
 
     Parameters
     ----------
-    line : ThrowLine or None
+    line : ThrowLine | None
         The throw.
     rows : int
         At most so many lines.

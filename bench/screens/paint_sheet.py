@@ -57,7 +57,7 @@ def sheet(review: Review, *, due: Cell | None, columns: int) -> Content:
     ----------
     review : Review
         The job, computed.
-    due : Cell or None
+    due : Cell | None
         The cell that is due.
     columns : int
         Width of the box.

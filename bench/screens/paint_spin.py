@@ -110,7 +110,7 @@ def cut_card(proposal: Proposal | None, *, columns: int) -> Content:
 
     Parameters
     ----------
-    proposal : Proposal or None
+    proposal : Proposal | None
         The next cuts.
     columns : int
         Width: a line a cut where there is room, else a line a plane.

@@ -76,7 +76,7 @@ class Trail(Protocol):
 
         Parameters
         ----------
-        job : str or None
+        job : str | None
             Only this job's events; None for all.
         after : int
             Only events with a larger seq.

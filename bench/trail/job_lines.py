@@ -16,7 +16,7 @@ def moved_on(state: JobState | None, event: Event) -> JobState | None:
 
     Parameters
     ----------
-    state : JobState or None
+    state : JobState | None
         Before; None when the job is new.
     event : Event
         The next event of the job.

@@ -94,7 +94,7 @@ class MemoryTrail:
 
         Parameters
         ----------
-        job : str or None
+        job : str | None
             Only this job's.
         after : int
             Only later ones.

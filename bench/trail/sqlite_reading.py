@@ -82,7 +82,7 @@ class RecordReader:
 
         Parameters
         ----------
-        job : str or None
+        job : str | None
             Only this job's.
         after : int
             Only later ones.
@@ -99,7 +99,7 @@ class RecordReader:
 
         Parameters
         ----------
-        job : str or None
+        job : str | None
             Only this job's.
         after : int
             Only later ones.
@@ -162,7 +162,7 @@ class RecordReader:
 
         Parameters
         ----------
-        progress : Callable[[int], None] or None
+        progress : Callable[[int], None] | None
             Told now and then how many events were walked.
 
         Returns

@@ -26,7 +26,7 @@ def rows_of(
         To the record.
     where : str
         The file, for messages.
-    job : str or None
+    job : str | None
         Only this job's.
     after : int
         Only those with a larger seq.

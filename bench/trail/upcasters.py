@@ -18,7 +18,7 @@ def upcast(body: dict[str, Any], upcasters: Mapping[tuple[str, int], Upcaster] |
     ----------
     body : dict[str, Any]
         As parsed from the stored bytes, with a payload object.
-    upcasters : Mapping[tuple[str, int], Upcaster] or None
+    upcasters : Mapping[tuple[str, int], Upcaster] | None
         One a step; None for those of this program.
 
     Returns

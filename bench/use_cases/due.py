@@ -16,7 +16,7 @@ def next_open_cell(state: JobState, *, after: Cell | None = None) -> Cell | None
     ----------
     state : JobState
         The job.
-    after : Cell or None
+    after : Cell | None
         Where the work was; None starts at the top.
 
     Returns

@@ -46,21 +46,21 @@ def what_is_wanted(  # noqa: PLR0911 one wish a line
 
     Parameters
     ----------
-    state : JobState or None
+    state : JobState | None
         The open job.
-    review : Review or None
+    review : Review | None
         What is computed of it.
     step : Step
         The step that is worked at.
-    aim : Cell or None
+    aim : Cell | None
         The cell that is due.
-    throw : int or None
+    throw : int | None
         The throw whose bobweight is due.
     phase : Phase
         Where the placement is.
-    proposal : Proposal or None
+    proposal : Proposal | None
         The next cuts.
-    question : Question or None
+    question : Question | None
         A question that is open.
 
     Returns
@@ -98,7 +98,7 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
     ----------
     want : Want
         What the bench waits for.
-    state : JobState or None
+    state : JobState | None
         The open job.
     step : Step
         The step that is worked at.

@@ -84,7 +84,7 @@ class Scribe:
             How they came about; "auto" becomes "simulated" on a simulated bench.
         raw : tuple[str, ...]
             The instrument's own lines.
-        job : str or None
+        job : str | None
             Job number where no job is open yet.
 
         Returns

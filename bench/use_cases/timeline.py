@@ -16,7 +16,7 @@ def timeline(trail: Trail, number: str, *, most: int | None = None) -> tuple[Tra
         The record.
     number : str
         Job number.
-    most : int or None
+    most : int | None
         Only so many of the newest.
 
     Returns

@@ -66,13 +66,13 @@ class Want:
 
     Attributes
     ----------
-    cell : Cell or None
+    cell : Cell | None
         For LAY: which part.
-    throw : int or None
+    throw : int | None
         For MAKE: which throw's bobweight.
-    target_g : float or None
+    target_g : float | None
         For MAKE: its weight. [g]
-    run : int or None
+    run : int | None
         For SPIN: number of the run that is due.
     """
 
@@ -106,7 +106,7 @@ class LiveLine:
         Its unit.
     phase : str
         Words of the phase.
-    difference_g : float or None
+    difference_g : float | None
         For bobweights: positive means add. [g]
     """
 
@@ -154,9 +154,9 @@ class SetLine:
         Cylinders or throws.
     grams : tuple[Decimal or None, ...]
         Values, None where open. [g]
-    spread_g : float or None
+    spread_g : float | None
         Largest less smallest of what is weighed. [g]
-    limit_g : float or None
+    limit_g : float | None
         Allowed. [g]
     take_off_g : tuple[float or None, ...]
         Grams above the lightest, each. [g]
@@ -193,13 +193,13 @@ class ThrowLine:
 
     Attributes
     ----------
-    target_g : float or None
+    target_g : float | None
         None while parts are missing. [g]
     missing : tuple[str, ...]
         Cells still open on this throw.
-    made_g : Decimal or None
+    made_g : Decimal | None
         As made. [g]
-    off_g : float or None
+    off_g : float | None
         Made less target. [g]
     within : bool
         Made and within the band.

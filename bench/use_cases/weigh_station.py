@@ -105,7 +105,7 @@ class WeighStation:
         ----------
         step : Step
             Weigh or bobweights; any other step lets the scale rest.
-        aim : Cell or None
+        aim : Cell | None
             A cell to weigh next; None for the next open one.
         """
         self.step = step

@@ -10,9 +10,9 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.contract import Reading
+from drivers.contract import LineFault, Reading
 from drivers.scales.streaming import StreamingScale
-from drivers.teach import NeedsMore, Taught, TaughtState, teach_scale
+from drivers.teach import NeedsMore, Taught, TaughtState, Unreadable, teach_scale
 from tests.drivers.formats.scale_formats import (
     FORMATS,
     Composition,
@@ -159,7 +159,7 @@ def typed_wrong(kind: str, part: Decimal, form: Composition, rng: random.Random)
         return None if at is None else text[:at] + text[at + 1] + text[at] + text[at + 2 :] + f" {form.symbol}"
     if kind == "unit":
         return f"{text} lb"
-    return text.split(".")[0] + f" {form.symbol}" if form.places else None
+    return text.split(".", maxsplit=1)[0] + f" {form.symbol}" if form.places else None
 
 
 @pytest.mark.parametrize("kind", ["digit", "swapped", "unit", "decimals"])

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from cranks import GAP_DEG, HOLE_ROOM_G, LENGTH_M, MOST_HOLES, PITCH_M, RADIUS_M, Crank
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_planner import CutLimits, plan_cuts
@@ -15,7 +16,6 @@ from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, MEASURED, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
 from bench.computation.stations import Station
-from cranks import GAP_DEG, HOLE_ROOM_G, LENGTH_M, MOST_HOLES, PITCH_M, RADIUS_M, Crank
 
 MOST_SPINS = 40
 ENDS = ("front", "rear")
