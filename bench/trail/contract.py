@@ -81,8 +81,8 @@ class Trail(Protocol):
         after : int
             Only events with a larger seq.
 
-        Yields
-        ------
+        Returns
+        -------
         Event
             Upcast to the present version.
         """
