@@ -39,8 +39,8 @@ def profile_toml(profile: ScaleProfile | BalancerProfile) -> str:
 
 def _tidy(data: dict[str, object]) -> dict[str, object]:
     """Put plain values before tables, as TOML wants them."""
-    plain = {name: value for name, value in data.items() if not isinstance(value, dict | list) and value is not None}
-    nested = {name: value for name, value in data.items() if isinstance(value, dict | list)}
+    nested = {name: value for name, value in data.items() if isinstance(value, (dict, list))}
+    plain = {name: value for name, value in data.items() if name not in nested and value is not None}
     return {**plain, **nested}
 
 

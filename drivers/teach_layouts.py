@@ -171,7 +171,7 @@ def block_layouts(lines: Sequence[str], finds: Sequence[Find], planes: Sequence[
             owners = {find.plane for find, _ in spots}
             if len(owners) != 1:
                 break
-            form = {"text": _keyed(lines[number], spots), "plane": owners.pop(), "needed": True}
+            form: dict[str, object] = {"text": _keyed(lines[number], spots), "plane": owners.pop(), "needed": True}
             forms.append(form)
         else:
             layouts.extend(_with_bounds(lines, sorted(by_line), forms, planes))

@@ -20,7 +20,6 @@ from tests.drivers.formats.scale_formats import (
     at_rest,
     capture,
     composed,
-    division,
     on_the_move,
     random_part,
     sent,
@@ -160,7 +159,7 @@ def typed_wrong(kind: str, part: Decimal, form: Composition, rng: random.Random)
         return None if at is None else text[:at] + text[at + 1] + text[at] + text[at + 2 :] + f" {form.symbol}"
     if kind == "unit":
         return f"{text} lb"
-    return text.split(".")[0] + f" {form.symbol}" if form.places else None
+    return text.split(".", maxsplit=1)[0] + f" {form.symbol}" if form.places else None
 
 
 @pytest.mark.parametrize("kind", ["digit", "swapped", "unit", "decimals"])
