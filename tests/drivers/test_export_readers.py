@@ -270,8 +270,9 @@ def exact(run: SpinReading, data: bytes) -> bool:
     text = data.decode("latin-1")
     for mark in ";\r\n":
         text = text.replace(mark, " ")
-    words = {word.replace(",", ".") for word in text.split()}
-    return all(str(plane.amount) in words and str(plane.angle) in words for plane in run.planes)
+    words = {word.replace(",", ".").lstrip("+0") for word in text.split()}
+    figures = [figure for plane in run.planes for figure in (plane.amount, plane.angle)]
+    return all(str(figure).lstrip("0") in words for figure in figures)
 
 
 def malformed(count: int, *, seed: int) -> tuple[int, int]:
