@@ -117,11 +117,9 @@ def teach_export(  # noqa: C901 one question after the other
     TaughtExport | ExportNeedsMore | ExportUnreadable
         A profile that reads the text, a question, or why it cannot be read.
     """
-    numbers = [number for plane in shown for number in (plane.amount, plane.angle)]
-    if len(shown) != len({plane.plane for plane in shown}) or not shown:
-        return ExportUnreadable("planes named twice or none", "each plane once", "type each plane's figures once")
-    if len({Decimal(_plain(number)) for number in numbers if _is_number(number)}) != len(numbers):
-        return ExportNeedsMore("spin until amounts and angles of the planes are all different, and type those")
+    slip = _slip(shown)
+    if slip is not None:
+        return slip
     found: list[tuple[BalancerProfile, list[SpinReading]]] = []
     for encoding, decimal in product(_ENCODINGS, (".", ",")):
         text = _decoded(data, encoding)
@@ -148,6 +146,19 @@ def teach_export(  # noqa: C901 one question after the other
     return TaughtExport(profile, why)
 
 
+def _slip(shown: Sequence[ShownPlane]) -> ExportNeedsMore | ExportUnreadable | None:
+    """Look for slips of the person before anything is learnt from them."""
+    if len(shown) != len({plane.plane for plane in shown}) or not shown:
+        return ExportUnreadable("planes named twice or none", "each plane once", "type each plane's figures once")
+    numbers = [number for plane in shown for number in (plane.amount, plane.angle)]
+    odd = [number for number in numbers if not _is_number(number)]
+    if odd:
+        return ExportUnreadable(shown_text(odd[0]), "a number as the machine shows it", "type it with all decimals")
+    if len({Decimal(_plain(number)) for number in numbers}) != len(numbers):
+        return ExportNeedsMore("spin until amounts and angles of the planes are all different, and type those")
+    return None
+
+
 def _is_number(text: str) -> bool:
     return re.fullmatch(r"\s*[0-9]{1,7}(?:[.,][0-9]{1,4})?\s*", text) is not None
 
@@ -172,8 +183,6 @@ def _layouts(text: str, shown: Sequence[ShownPlane], decimal: str) -> list[Layou
     finds: list[Find] = []
     for plane in shown:
         for what, number in (("amount", plane.amount), ("angle", plane.angle)):
-            if not _is_number(number):
-                return []
             written = _plain(number).replace(".", decimal)
             pattern = re.compile(rf"(?<![0-9.]){re.escape(written)}(?![0-9]|\.[0-9])")
             places = [(at, hit.start(), hit.end()) for at, line in enumerate(lines) for hit in pattern.finditer(line)]

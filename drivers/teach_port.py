@@ -1,6 +1,6 @@
 """Finds speed, parity and bits of a port by how plausible the bytes are that each setting gives.
 
-Pure judgement: whoever has the port opens it with each setting of `settings_to_try`, listens for half a second, and
+Pure judgement: whoever has the port opens it with each setting of `settings_to_try`, listens for `dwell_s`, and
 hands the bytes over.
 """
 
@@ -14,8 +14,8 @@ from typing import Literal
 
 from drivers.profile import PortSettings
 
-DWELL_S = 0.5
-"""How long to listen at each setting. [s]"""
+_DWELL_S = 0.5
+_SLOW_DWELL_S = 1.0
 CONFIRM_S = 1.0
 """How long to listen again at the first plausible setting. [s]"""
 QUIET_S = 8.0
@@ -44,6 +44,22 @@ class Heard:
 
     data: bytes
     errors: int = 0
+
+
+def dwell_s(setting: PortSettings) -> float:
+    """Return how long to listen with a setting, so that a few lines can come.
+
+    Parameters
+    ----------
+    setting : PortSettings
+        The setting.
+
+    Returns
+    -------
+    float
+        Time to listen. [s]
+    """
+    return _SLOW_DWELL_S if setting.baud <= 1200 else _DWELL_S
 
 
 def settings_to_try() -> Iterator[PortSettings]:

@@ -129,15 +129,22 @@ def read_recording(path: Path) -> Iterator[tuple[int, LinkItem]]:
     """
     with path.open(encoding="ascii", errors="backslashreplace") as file:
         for number, line in enumerate(file, start=1):
-            try:
-                record = json.loads(line)
-                if number == 1:
-                    if record != _HEAD:
-                        raise ValueError("another first line")  # noqa: TRY301 - one place tells of all
-                    continue
-                yield _item(cast("dict[str, object]", record))
-            except (ValueError, KeyError, TypeError, AttributeError) as error:
-                raise RecordingError(path, line=number, found=repr(line[:60])) from error
+            item = _read_line(line, first=number == 1)
+            if item is None:
+                raise RecordingError(path, line=number, found=repr(line[:60]))
+            if number > 1:
+                yield item
+
+
+def _read_line(line: str, *, first: bool) -> tuple[int, LinkItem] | None:
+    """Return what a line holds; None when it is none of a recording."""
+    try:
+        record = json.loads(line)
+        if first:
+            return (0, b"") if record == _HEAD else None
+        return _item(cast("dict[str, object]", record))
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return None
 
 
 def _item(record: dict[str, object]) -> tuple[int, LinkItem]:

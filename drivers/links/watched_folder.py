@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import threading
 import time
 from collections.abc import Callable, Iterable
@@ -133,8 +134,11 @@ class WatchedFolder:
             return
         self._done[path] = facts
         self._resting.pop(path, None)
-        if text.sha256 not in self._seen:
-            self._seen.add(text.sha256)
+        # A line end that comes late makes no new text.
+        body = hashlib.sha256(text.data.rstrip()).hexdigest()
+        known = self._seen & {text.sha256, body}
+        self._seen |= {text.sha256, body}
+        if not known:
             self._on_text(text)
 
     def _run(self, stopping: threading.Event) -> None:

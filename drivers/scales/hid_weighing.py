@@ -96,7 +96,9 @@ class HidWeighingScale:
                 wanted = "report 3 with status 1 to 8, a unit, and a power of ten from -4 to 4"
                 items.append(LineFault(at_ns, report, shown_bytes(report), wanted))
                 self._in_step = False
-            at += 1
+            # Nothing but the id can begin a report.
+            begin = data.find(_REPORT_ID, at + 1)
+            at = begin if begin >= 0 else len(data)
         self._rest = data[at:]
         return items
 

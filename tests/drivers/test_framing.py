@@ -43,13 +43,13 @@ SOUP = st.lists(
 
 @given(SOUP, st.sampled_from(MARKS), st.lists(st.integers(0, 120), max_size=8), st.booleans())
 def test_cuts_never_change_the_lines(
-    soup: list[bytes], marks: tuple[bytes, bytes], cuts: list[int], drop: bool
+    soup: list[bytes], marks: tuple[bytes, bytes], cuts: list[int], drop: object
 ) -> None:
     data = b"".join(soup)
     end, start = marks
-    whole = LineFramer(end=end, start=start, cap=12, drop_first=drop)
-    pieces = LineFramer(end=end, start=start, cap=12, drop_first=drop)
-    single = LineFramer(end=end, start=start, cap=12, drop_first=drop)
+    whole = LineFramer(end=end, start=start, cap=12, drop_first=bool(drop))
+    pieces = LineFramer(end=end, start=start, cap=12, drop_first=bool(drop))
+    single = LineFramer(end=end, start=start, cap=12, drop_first=bool(drop))
     wanted = whole.feed(data)
     places = [0, *sorted(min(cut, len(data)) for cut in cuts), len(data)]
     got = [line for a, b in itertools.pairwise(places) for line in pieces.feed(data[a:b])]

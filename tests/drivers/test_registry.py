@@ -64,7 +64,7 @@ def foreign(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 @pytest.mark.usefixtures("foreign")
 def test_a_foreign_driver_loads_only_when_named() -> None:
     assert "good" in registry.scale_names()
-    with pytest.raises(DriverError, match=r"named in the settings|not named"):
+    with pytest.raises(DriverError, match="not named in the settings"):
         make_scale_driver("good")
     assert "far_scales" not in sys.modules
     assert make_scale_driver("good", allowed={"good"}).profile_name == "good"

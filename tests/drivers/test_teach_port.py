@@ -10,8 +10,8 @@ import pytest
 from drivers.profile import PortSettings
 from drivers.teach_port import (
     CONFIRM_S,
-    DWELL_S,
     Heard,
+    dwell_s,
     is_plausible,
     parity_in_top_bit,
     plausibility,
@@ -103,8 +103,9 @@ def find(sender: Sender) -> tuple[PortSettings | None, float]:
     """Try the settings in their order; return what is kept and how long it took."""
     spent = 0.0
     for setting in settings_to_try():
-        spent += DWELL_S
-        if not is_plausible(received(sender.wave(DWELL_S), setting, DWELL_S)):
+        listen_s = dwell_s(setting)
+        spent += listen_s
+        if not is_plausible(received(sender.wave(listen_s), setting, listen_s)):
             continue
         spent += CONFIRM_S
         heard = received(sender.wave(CONFIRM_S), setting, CONFIRM_S)

@@ -146,9 +146,12 @@ def slow_writers(path: Path, rounds: int, *, seed: int) -> tuple[int, int]:
     def took(text: ExportText) -> None:
         nonlocal whole, partial
         items = reader.read(text.data)
-        good = len(items) == 1 and isinstance(items[0], SpinReading)
-        whole += good and text.data == wanted
-        partial += isinstance(items[0], SpinReading) and text.data != wanted
+        # A piece without its end is delivered when a writer rests long, and the reader refuses it; only the line end
+        # behind the last mark may be missing from a text that is taken.
+        taken = [item for item in items if isinstance(item, SpinReading)]
+        good = bool(taken) and text.data.rstrip() == wanted.rstrip()
+        whole += good
+        partial += bool(taken) and not good
 
     folder = WatchedFolder(path, took, stable_for_s=0.012)
     folder.start()
@@ -283,7 +286,7 @@ def typed(parser: BurstParser, text: str, *, gap_ms: float) -> list[str]:
 
 
 @pytest.mark.parametrize(("gap_ms", "taken"), [(1, True), (16, True), (34, True), (45, False), (120, False)])
-def test_bursts_are_told_from_typing(gap_ms: float, taken: bool) -> None:
+def test_bursts_are_told_from_typing(gap_ms: float, taken: object) -> None:
     assert typed(BurstParser(), "603.8\r", gap_ms=gap_ms) == (["603.8"] if taken else [])
 
 
