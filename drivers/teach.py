@@ -121,7 +121,7 @@ def _rows(evidence: Evidence, key: Key) -> tuple[list[Row], list[str]]:
     others: list[str] = []
     steps: list[tuple[Group, list[str]]] = []
     for rest in evidence.rests:
-        steps.append(("tared" if rest.shown.value < 0 else "rest", rest.lines))
+        steps.append(("tared" if rest.shown.value < 0 else "rest", rest.lines))  # noqa: PERF401 the type stays told
     steps.append(("moving", evidence.moving))
     for group, lines in steps:
         for line in lines:

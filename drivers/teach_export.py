@@ -89,7 +89,7 @@ class ExportUnreadable:
     do: str
 
 
-def teach_export(  # noqa: C901 one question after the other
+def teach_export(
     data: bytes,
     shown: Sequence[ShownPlane],
     *,

@@ -27,7 +27,12 @@ def weigh_with_pulled_plugs(home: Path, pulls: int) -> tuple[JobState, dict[str,
     words: list[str] = []
     running.desk.hear(lambda notice: words.append(notice.words))
     shop = SimulatedShop(
-        folder=home / "runs", state=home / "s.json", truth=home / "truth.json", seed=3, pace=PACE, listen="tcp:127.0.0.1:0"
+        folder=home / "runs",
+        state=home / "s.json",
+        truth=home / "truth.json",
+        seed=3,
+        pace=PACE,
+        listen="tcp:127.0.0.1:0",
     )
     try:
         running.desk.ask(CreateJob(demo_spec()))
