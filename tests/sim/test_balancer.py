@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from sim.balancer import Balancer, MachineError, SpinText, write_export
 from sim.rotor import Rotor, at_angle
 

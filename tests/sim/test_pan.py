@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import signal
+
 from sim.batch_run import departure, run_batch
 from sim.conditions import CONDITIONS, condition_named
 from sim.floor import draw_floor

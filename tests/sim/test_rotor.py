@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+
 from sim.rotor import PointMass, Rotor, at_angle
 
 

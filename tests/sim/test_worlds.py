@@ -6,6 +6,7 @@ import cmath
 import math
 
 import pytest
+
 from sim.parts import KIND_PER_THROW, KINDS_PER_CYLINDER
 from sim.worlds import build_world, grams_and_degrees
 
