@@ -39,9 +39,8 @@ def profile_toml(profile: ScaleProfile | BalancerProfile) -> str:
 
 def _tidy(data: dict[str, object]) -> dict[str, object]:
     """Put plain values before tables, as TOML wants them."""
-    nested = {name: value for name, value in data.items() if isinstance(value, (dict, list))}
-    plain = {name: value for name, value in data.items() if name not in nested and value is not None}
-    return {**plain, **nested}
+    kept = {name: value for name, value in data.items() if value is not None}
+    return dict(sorted(kept.items(), key=lambda item: isinstance(item[1], (dict, list))))
 
 
 def save_profile(profile: ScaleProfile | BalancerProfile, folder: Path) -> Path:

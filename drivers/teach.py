@@ -119,11 +119,9 @@ def _rows(evidence: Evidence, key: Key) -> tuple[list[Row], list[str]]:
     """Return the lines that carry the value as rows, and the others."""
     rows: list[Row] = []
     others: list[str] = []
-    steps: list[tuple[Group, list[str]]] = []
-    for rest in evidence.rests:
-        steps.append(("tared" if rest.shown.value < 0 else "rest", rest.lines))  # noqa: PERF401 the type stays told
-    steps.append(("moving", evidence.moving))
-    for group, lines in steps:
+    moving: Group = "moving"
+    groups: list[Group] = [*("tared" if rest.shown.value < 0 else "rest" for rest in evidence.rests), moving]
+    for group, lines in zip(groups, [*(rest.lines for rest in evidence.rests), evidence.moving], strict=True):
         for line in lines:
             spot = locate(line, key)
             if spot is None:

@@ -137,6 +137,47 @@ class ScaleLine(Strict):
     place: Literal["any", "first", "last"] = "any"
 
 
+class ModbusRegisters(Strict):
+    """Where a Modbus device keeps its weight.
+
+    Attributes
+    ----------
+    address : int
+        Address of the device.
+    register_number : int
+        First register, counted from 0.
+    function : int
+        3 for holding registers, 4 for input registers.
+    number : str
+        "int16", "int32" or "float32".
+    low_word_first : bool
+        True when the lower of two registers comes first.
+    places : int
+        Digits behind the decimal sign that is not sent, or to which a float is shown.
+    status : bool
+        True when a status register follows.
+    steady_mask : int
+        Bits of the status that are set while the pan is settled; 0 when none are.
+    overload_mask : int
+        Bits of the status that are set on overload; 0 when none are.
+    """
+
+    address: Annotated[int, Field(ge=1, le=247)]
+    register_number: Annotated[int, Field(ge=0, le=65535)]
+    function: Literal[3, 4] = 3
+    number: Literal["int16", "int32", "float32"]
+    low_word_first: bool = False
+    places: Annotated[int, Field(ge=0, le=4)]
+    status: bool = False
+    steady_mask: Annotated[int, Field(ge=0, le=65535)] = 0
+    overload_mask: Annotated[int, Field(ge=0, le=65535)] = 0
+
+    @property
+    def count(self) -> int:
+        """How many registers are read."""
+        return (1 if self.number == "int16" else 2) + self.status
+
+
 class ScaleProfile(Strict):
     """A scale, told in a file.
 
@@ -170,6 +211,8 @@ class ScaleProfile(Strict):
         Words of a ``{sign}`` field that mean a positive number.
     checksum : Checksum | None
         Check characters, when the line ends with a ``{check}`` field.
+    modbus : ModbusRegisters | None
+        Registers for the driver "modbus-register".
     line : tuple[ScaleLine, ...]
         The forms, tried in their order; none for a driver that reads no lines.
     """
@@ -188,6 +231,7 @@ class ScaleProfile(Strict):
     minus: tuple[str, ...] = ("-",)
     plus: tuple[str, ...] = ("+",)
     checksum: Checksum | None = None
+    modbus: ModbusRegisters | None = None
     line: Annotated[tuple[ScaleLine, ...], Field(max_length=32)] = ()
 
     @property

@@ -35,6 +35,17 @@ def with_check(body: bytes) -> bytes:
     return b"\x02" + body + b"%02X" % total + b"\x03"
 
 
+def answered(registers: bytes) -> bytes:
+    """Write a Modbus RTU answer of device 1; the check is computed here bit by bit on its own."""
+    body = bytes([1, 3, len(registers)]) + registers
+    crc = 0xFFFF
+    for byte in body:
+        for bit in range(8):
+            mixed = (crc ^ (byte >> bit)) & 1
+            crc = (crc >> 1) ^ (0xA001 if mixed else 0)
+    return body + bytes([crc & 0xFF, crc >> 8])
+
+
 OVER = Condition.OVERLOAD
 SCALES: dict[str, list[tuple[bytes, Meaning]]] = {
     "plain-stream": [
@@ -67,6 +78,11 @@ SCALES: dict[str, list[tuple[bytes, Meaning]]] = {
             b"gross     0.0 g\r\ntare    208.2 g\r\nnet    -208.2 g\r\npan swing\r\n",
             Meaning("-208.2", steady=False, net=True),
         ),
+    ],
+    "modbus-register": [
+        (answered(bytes([0x00, 0x00, 0x17, 0x96, 0x00, 0x01])), Meaning("603.8", steady=True)),
+        (answered(bytes([0xFF, 0xFF, 0xFF, 0xFF, 0x00, 0x00])), Meaning("-0.1", steady=False)),
+        (answered(bytes([0x00, 0x00, 0x00, 0x00, 0x00, 0x02])), Meaning(None, condition=OVER, steady=False)),
     ],
     "hid-weighing": [
         (bytes([3, 4, 2, 0xFF, 0x96, 0x17]), Meaning("603.8", steady=True)),

@@ -181,7 +181,7 @@ def on_the_move(form: Composition, rng: random.Random, *, to: Decimal, lines: in
 def random_part(form: Composition, rng: random.Random) -> Decimal:
     """Return a weight whose digits are no palindrome and not alike."""
     while True:
-        # A part below a thousand cannot show how thousands are grouped; such a line is then a fault, never a wrong number.
+        # A part below a thousand cannot show how thousands are grouped; a longer number is then a fault, never wrong.
         whole = rng.randrange(1000 if form.thousands else 100, 3000)
         part = Decimal(whole) + Decimal(rng.randrange(10**form.places)) * division(form)
         digits = str(part).replace(".", "")

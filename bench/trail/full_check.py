@@ -1,0 +1,74 @@
+"""Everything that can be proved about a record, beyond its chain."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+
+from bench.trail.attachments import attachment_faults
+from bench.trail.checkpoints import certificate_faults
+from bench.trail.codec import canonical, parsed
+from bench.trail.errors import RecordError
+from bench.trail.job_file import guest_faults
+from bench.trail.schema import kept_differences
+from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_reading import RecordReader
+from bench.trail.sqlite_rows import as_event
+
+
+def check_all(trail: RecordReader, *, progress: Callable[[int], None] | None = None) -> list[str]:
+    """Check file, tables, chain, events, certificates, attachments, jobs of other benches, list of jobs and search.
+
+    Parameters
+    ----------
+    trail : RecordReader
+        The record.
+    progress : Callable[[int], None] or None
+        Told now and then how many events were walked.
+
+    Returns
+    -------
+    list[str]
+        What is wrong, a sentence a fault; empty when the record is whole.
+    """
+    chain = trail.verify(progress=progress)
+    wrong = [] if chain is None else [f"event {chain.seq}: {chain.found}; wanted {chain.wanted}"]
+    for part in (_file, _tables, _events, _certificates, attachment_faults, guest_faults, _projections):
+        try:
+            wrong += list(part(trail))
+        except RecordError as fault:
+            wrong.append(fault.found)
+        except sqlite3.Error as fault:
+            wrong.append(told(fault, str(trail.path)).found)
+    return list(dict.fromkeys(wrong))
+
+
+def _file(trail: RecordReader) -> Iterator[str]:
+    for (line,) in trail.connection.execute("PRAGMA integrity_check(20)").fetchall():
+        if line != "ok":
+            yield f"file: {line}"
+
+
+def _tables(trail: RecordReader) -> Iterator[str]:
+    yield from (f"tables: {words}" for words in kept_differences(trail.connection))
+
+
+def _events(trail: RecordReader) -> Iterator[str]:
+    for row in trail.rows():
+        as_event(row, str(trail.path))
+        if canonical(parsed(row.body)) != row.body:
+            yield f"event {row.seq}: not in canonical form"
+
+
+def _certificates(trail: RecordReader) -> Iterator[str]:
+    yield from (f"event {fault.seq}: {fault.found}; wanted {fault.wanted}" for fault in certificate_faults(trail))
+
+
+def _projections(trail: RecordReader) -> Iterator[str]:
+    yield from trail.projections.differences()
+    try:
+        trail.connection.execute("INSERT INTO job_words (job_words) VALUES ('integrity-check')")
+    except sqlite3.DatabaseError as fault:
+        if getattr(fault, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_READONLY:
+            return  # looked at only: the words themselves were compared above
+        yield f"search: {fault}"
