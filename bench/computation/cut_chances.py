@@ -80,29 +80,6 @@ def normal_points(wide: int) -> Reals:
     return points
 
 
-def likely_cases(mean: complex, covariance: Reals) -> tuple[complex, ...]:
-    """Return a handful of equally likely cases of an unsure vector.
-
-    Parameters
-    ----------
-    mean : complex
-        Where it should be.
-    covariance : numpy.ndarray
-        Its 2 x 2 covariance.
-
-    Returns
-    -------
-    tuple[complex, ...]
-        Twelve cases, in pairs on both sides of the mean.
-    """
-    import numpy as np
-
-    root = np.linalg.cholesky(covariance + 1e-12 * np.eye(2))
-    points = normal_points(2)
-    few = np.concatenate([points[:6], points[_POINTS // 2 : _POINTS // 2 + 6]]) @ root.T
-    return tuple(mean + complex(x, y) for x, y in few)
-
-
 def chance_done(
     forecast: Forecast, *, noise_g: float, tolerance_g: Sequence[float], tooling_noise_g: float = 0.0
 ) -> float:

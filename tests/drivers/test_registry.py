@@ -113,7 +113,7 @@ def test_unknown_names_list_the_known_ones() -> None:
         ('name = "mine"\nunit = "g"\nnumbers = {decimal = "."}\nline = [{text = "{unit}"}]', "no {value} field"),
         ('name = "mine"\nnumbers = {decimal = "."}\nline = [{text = "{value}"}]', "names no unit"),
         (
-            'name = "mine"\nnumbers = {decimal = "."}\nchecksum = {kind = "xor"}\nunit = "g"\nline = [{text = "{value}"}]',  # noqa: E501 - one profile a line
+            'name = "mine"\nnumbers = {decimal = "."}\nchecksum = {kind = "xor"}\nunit = "g"\nline = [{text = "{value}"}]',
             "check",
         ),
     ],
@@ -136,7 +136,7 @@ def test_odd_profile_files(tmp_path: Path) -> None:
 def test_names_come_without_importing_a_driver() -> None:
     code = (
         "import sys; from drivers.registry import scale_names, balancer_names; scale_names(); balancer_names();"
-        "print([m for m in ('drivers.scales.streaming', 'serial', 'hid', 'pymodbus', 'scipy', 'textual') if m in sys.modules])"  # noqa: E501 - one list
+        "print([m for m in ('drivers.scales.streaming', 'serial', 'hid', 'pymodbus', 'scipy', 'textual') if m in sys.modules])"
     )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "[]"
