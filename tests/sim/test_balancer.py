@@ -37,6 +37,14 @@ def test_a_perfect_machine_shows_what_is_there() -> None:
     )
 
 
+def test_planes_need_not_begin_at_nothing() -> None:
+    machine = Balancer((0.05, 0.40), 0.08, _PERFECT, set_up=np.random.default_rng(1), noise=np.random.default_rng(2))
+    rotor = Rotor((0.1, 0.3), [at_angle(mass_kg=0.010, radius_m=0.08, angle_rad=0.0, z_m=0.05)])
+    shown = machine.measure(rotor, run=1, rpm=500)
+    assert shown.front_kg == pytest.approx(0.010)
+    assert shown.rear_kg == pytest.approx(0.0, abs=1e-12)
+
+
 @pytest.mark.parametrize("rpm", [120.0, 500.0, 1200.0])
 def test_speed_does_not_change_what_is_shown(rpm: float) -> None:
     shown = _machine(_PERFECT).measure(_rotor(), run=1, rpm=rpm)
