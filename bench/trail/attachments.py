@@ -152,7 +152,7 @@ def attachment_faults(trail: RecordReader) -> Iterator[str]:
     """
     told: dict[str, int] = {}
     for row in trail.connection.execute("SELECT seq FROM trail WHERE kind = 'file-attached' ORDER BY seq").fetchall():
-        event = next(trail.events(after=int(row[0]) - 1))
+        event = trail.event_at(int(row[0]))
         if isinstance(event.payload, FileAttached):
             told[event.payload.sha256] = event.payload.size
     there = [str(row[0]) for row in trail.connection.execute("SELECT sha256 FROM attachments").fetchall()]

@@ -15,10 +15,11 @@ from pydantic_core import from_json
 from bench.models.job_state import JobState
 from bench.trail.attachments import LARGEST, attachment
 from bench.trail.codec import CodecError, canonical, digest, parsed, stored_bytes, unseal
-from bench.trail.errors import CopyError
+from bench.trail.errors import CopyError, RecordDamagedError
 from bench.trail.events import Draft, Event, FileAttached, JobBroughtIn
 from bench.trail.fold import FoldError, fold
 from bench.trail.sqlite_reading import RecordReader
+from bench.trail.sqlite_rows import RESTORE
 from bench.trail.sqlite_store import SqliteTrail
 
 FORMAT, VERSION = "spinledger-job", 1
@@ -302,9 +303,11 @@ def guest_events(trail: RecordReader, *, bench: str, number: str) -> Iterator[Ev
 
 def _guest_bodies(trail: RecordReader, *, bench: str, number: str) -> list[bytes]:
     found = trail.connection.execute(
-        "SELECT body FROM guests WHERE bench = ? AND job = ? ORDER BY seq", (bench, number)
-    )
-    return [bytes(row[0]) for row in found.fetchall()]
+        "SELECT body, hash FROM guests WHERE bench = ? AND job = ? ORDER BY seq", (bench, number)
+    ).fetchall()
+    if any(digest(body) != told for body, told in found):
+        raise RecordDamagedError(str(trail.path), found=f"job {number} of bench {bench} was changed", do=RESTORE)
+    return [bytes(body) for body, _ in found]
 
 
 def guest_faults(trail: RecordReader) -> Iterator[str]:
@@ -322,7 +325,7 @@ def guest_faults(trail: RecordReader) -> Iterator[str]:
     """
     told: dict[tuple[str, str], set[str]] = {}
     for row in trail.connection.execute("SELECT seq FROM trail WHERE kind = 'job-brought-in' ORDER BY seq").fetchall():
-        payload = next(trail.events(after=int(row[0]) - 1)).payload
+        payload = trail.event_at(int(row[0])).payload
         if isinstance(payload, JobBroughtIn):
             told.setdefault((payload.from_bench, payload.number), set()).add(f"{payload.events} {payload.sha256}")
     for bench, job in trail.connection.execute("SELECT DISTINCT bench, job FROM guests").fetchall():

@@ -12,13 +12,13 @@ from bench.models.job_state import JobLine
 from bench.trail.chain import ChainWalk, StoredRow
 from bench.trail.codec import FIRST_PREVIOUS
 from bench.trail.contract import ChainFault, Checkpoint
-from bench.trail.errors import RecordError
+from bench.trail.errors import RecordDamagedError, RecordError
 from bench.trail.events import Event
 from bench.trail.job_lines import line_of, words_of
 from bench.trail.projections import LINE_COLUMNS, Projections, line_from
 from bench.trail.search import fits, full_text_query
 from bench.trail.sqlite_faults import told
-from bench.trail.sqlite_rows import as_event, end_of, rows_of
+from bench.trail.sqlite_rows import RESTORE, as_event, end_of, rows_of
 
 _LINES = f"SELECT {', '.join(LINE_COLUMNS)} FROM job_lines"  # noqa: S608 our own names
 _THAT_FIT = "WHERE opened_seq IN (SELECT rowid FROM job_words WHERE job_words MATCH ?) ORDER BY last_seq DESC LIMIT ?"
@@ -111,6 +111,30 @@ class RecordReader:
         """
         for row in self.rows(job=job, after=after):
             yield as_event(row, str(self._path), newer=self._newer)
+
+    def event_at(self, seq: int) -> Event:
+        """Return one event.
+
+        Parameters
+        ----------
+        seq : int
+            Its place.
+
+        Returns
+        -------
+        Event
+            As recorded.
+
+        Raises
+        ------
+        RecordDamagedError
+            When there is none.
+        """
+        for event in self.events(after=seq - 1):
+            if event.seq == seq:
+                return event
+            break
+        raise RecordDamagedError(str(self._path), found=f"event {seq} is gone", do=RESTORE)
 
     def checkpoint(self) -> Checkpoint:
         """Return how far the chain has come."""

@@ -122,7 +122,7 @@ class SqliteTrail(RecordReader):
             super().__init__(connection, path, newer=version > SCHEMA_VERSION)
             self._look_at_tables()
             self._inode = _identity(path)
-            self._watch = StepWatch(clock, last_utc=self._newest_utc())
+            self._watch = StepWatch(clock, last_utc="" if self.read_only else self._newest_utc())
         except BaseException as fault:
             self._let_go(connection)
             if isinstance(fault, sqlite3.Error):
@@ -174,7 +174,7 @@ class SqliteTrail(RecordReader):
 
     def _newest_utc(self) -> str:
         length, _ = end_of(self.connection) or (0, "")
-        return next((event.utc for event in self.events(after=length - 1)), "") if length else ""
+        return self.event_at(length).utc if length else ""
 
     def append(self, drafts: Sequence[Draft]) -> list[Event]:
         """Record drafts in one transaction; see the contract.
