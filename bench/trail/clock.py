@@ -53,4 +53,5 @@ def rfc3339(moment: datetime) -> str:
     str
         In UTC.
     """
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    # not strftime: it writes years before 1000 with fewer digits
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
