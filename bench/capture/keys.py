@@ -6,7 +6,9 @@ from bench.capture.samples import Sample
 
 NOUGHT_DIVISIONS = 2.0
 REST_DIVISIONS = 2.0
-BEFORE_LINES = 3
+BEFORE_LINES = 4
+LEAST_DIVISIONS = 20.0
+LEAST_SHARE = 0.5
 LINES_OF_A_LIFT = 2.5
 FAR_DIVISIONS = 3.0
 
@@ -22,7 +24,7 @@ class KeyWatch:
         self._last.clear()
 
     def jumped_from(
-        self, sample: Sample, *, division_g: float, noise_g: float, zero_g: float, lift_lines: float
+        self, sample: Sample, *, division_g: float, noise_g: float, zero_g: float, load_g: float, lift_lines: float
     ) -> float | None:
         """Take a reading and return the level before a key was pressed.
 
@@ -36,6 +38,8 @@ class KeyWatch:
             Standard deviation of one reading. [g]
         zero_g : float
             Reading of the empty pan. [g]
+        load_g : float
+            What has been on the pan at most. [g]
         lift_lines : float
             Lines that a lift takes on this scale at least; 0 when not known.
 
@@ -56,6 +60,8 @@ class KeyWatch:
         level = sum(values) / len(values)
         rest = max(REST_DIVISIONS * division_g, 4.0 * noise_g)
         if max(values) - min(values) > rest or abs(level) <= 3.0 * nought:
+            return None
+        if level - zero_g < max(LEAST_DIVISIONS * division_g, LEAST_SHARE * load_g):
             return None
         sure = abs(zero_g) > FAR_DIVISIONS * nought or lift_lines >= LINES_OF_A_LIFT
         return level if sure else None

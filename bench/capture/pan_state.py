@@ -48,6 +48,7 @@ class PanState:
         self.near_count = 0
         self.tail_open = False
         self.told_zero = False
+        self.doubted_s: float | None = None
 
     @property
     def expected_g(self) -> float | None:

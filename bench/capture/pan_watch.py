@@ -20,6 +20,7 @@ from bench.capture.windows import SampleRun
 ZERO_CALM_S = 1.0
 GONE_S = 0.35
 GONE_LINES = 2
+HEARD_S = 1.5
 
 
 class PanWatch:
@@ -196,6 +197,7 @@ class PanWatch:
             division_g=scale.division_g,
             noise_g=scale.noise.single_at(visit.highest_g),
             zero_g=scale.zero.grams,
+            load_g=visit.laid.weight_g if visit.laid else visit.highest_plateau_g,
             lift_lines=lines,
         )
         if before is None:
@@ -239,7 +241,10 @@ class PanWatch:
             sample, self._pan.run, expected_g=self._pan.expected_g, interval_s=self._pan.interval_s
         )
         if event is PanEvent.LAID:
-            self._pan.visit = Visit(self._pan.empty.laid_s)
+            begun = self._pan.empty.laid_s
+            soon = self._pan.doubted_s is not None and begun - self._pan.doubted_s < HEARD_S
+            self._pan.visit = Visit(begun, too_soon=soon)
+            self._pan.doubted_s = None
             self._pan.near_count = 0
             self._pan.tail_open = False
             return while_settling(self._pan, sample, self._pan.visit)
@@ -260,7 +265,7 @@ class PanWatch:
             self._pan.scale.tails.follow(sample.seconds, net)
             if laid is not None and laid.half_off_s is None:
                 laid.half_off_s = sample.seconds
-                laid.first_half_s = sample.seconds
+                laid.first_half_s = laid.first_half_s or sample.seconds
         else:
             self._pan.tail_open = False
             if laid is not None and laid.half_off_s is not None:

@@ -119,6 +119,8 @@ class Settling:
         if visit.calm_s is None:
             visit.calm_s = sample.seconds - shortest
         value = flat[0].mean_g - scale.zero.grams - visit.base_g
+        if visit.too_soon:
+            return self._once(visit, f"{due.label} is due again: lift this one first")
         if visit.blocked_g is not None:
             if abs(value - visit.blocked_g) <= UNBLOCKED_SHARE * abs(visit.blocked_g):
                 return self._explain(visit, sample, "lift it and lay it again")
@@ -179,7 +181,7 @@ class Settling:
         if "noisy" in visit.advised:
             return NOTHING
         visit.advised.add("noisy")
-        return Finding(advice=words)
+        return self._once(visit, words)
 
     def _not_of_the_family(self, run: SampleRun, visit: Visit, family: Family, value: float) -> Finding:
         before = visit.asked_g
@@ -198,6 +200,13 @@ class Settling:
         if visit.veto_s is None:
             visit.veto_s = sample.seconds
         return sample.seconds - visit.veto_s < self._settings.veto_s
+
+    @staticmethod
+    def _once(visit: Visit, words: str) -> Finding:
+        if words in visit.advised:
+            return NOTHING
+        visit.advised.add(words)
+        return Finding(advice=words)
 
     def _explain(self, visit: Visit, sample: Sample, words: str, *, withdraw: bool = False) -> Finding:
         if sample.seconds - visit.since_s < self._settings.advice_s or words in visit.advised:

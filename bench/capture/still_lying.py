@@ -81,19 +81,20 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
         return []
     was_off = laid.longest_off_s >= pan.settings.off_s and laid.lowest_g <= CLEARLY_OFF * laid.weight_g
     if change is Change.SAME_AGAIN and was_off and not laid.interrupted:
-        decisions = finish(pan, laid, sample.at_ns)
-        pan.visit = Visit(sample.seconds - pan.settings.fits_s)
-        return [*decisions, *while_settling(pan, sample, pan.visit)]
+        return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s))
     if change is Change.SWAPPED and pan.flat(SWAP_S, level):
-        decisions = finish(pan, laid, sample.at_ns)
-        pan.visit = Visit(sample.seconds - SWAP_S, lowest_proof_s=SWAP_S)
-        return [*decisions, *while_settling(pan, sample, pan.visit)]
+        return _next_lies(pan, laid, sample, Visit(sample.seconds - SWAP_S, lowest_proof_s=SWAP_S))
     if change is Change.ADDED and pan.due is not None and pan.due.stacked:
-        decisions = finish(pan, laid, sample.at_ns)
-        base = laid.look.level_g - pan.scale.zero.grams
-        pan.visit = Visit(sample.seconds - pan.settings.fits_s, base_g=base)
-        return [*decisions, *while_settling(pan, sample, pan.visit)]
+        base = laid.weight_g
+        return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s, base_g=base))
     return _puzzle(pan, change, sample, laid)
+
+
+def _next_lies(pan: PanState, laid: Laid, sample: Sample, visit: Visit) -> list[Decision]:
+    decisions = finish(pan, laid, sample.at_ns)
+    pan.visit = visit
+    visit.too_soon = pan.doubted_s is not None
+    return [*decisions, *while_settling(pan, sample, visit)]
 
 
 def _puzzle(pan: PanState, change: Change, sample: Sample, laid: Laid) -> list[Decision]:
@@ -142,6 +143,7 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
         lines_per_update=pan.scale.tails.lines_per_update,
         interval_s=pan.interval_s,
     )
+    pan.doubted_s = at_ns / 1e9 if look.doubted else None
     if look.doubted:
         return [Doubted(at_ns, key, f"it did not stand still at {laid.taken.grams} g while it lay there")]
     if look.plateau is not None:

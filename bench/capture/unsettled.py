@@ -15,6 +15,8 @@ from bench.capture.visit import Laid, Visit
 UNLOADED_S = 1.2
 ZERO_REACH_DIVISIONS = 20.0
 SAME_DIVISIONS = 1.5
+LEFT_SHARE = 0.2
+LITTLE_SHARE = 0.05
 
 
 def while_settling(pan: PanState, sample: Sample, visit: Visit) -> list[Decision]:
@@ -78,8 +80,14 @@ def _pan_reads_this(pan: PanState, sample: Sample, visit: Visit, family: Family)
     far = abs(zero.grams) > ZERO_REACH_DIVISIONS * pan.scale.division_g
     nought = abs(flat[-1].mean_g) <= 2.0 * pan.scale.division_g
     least = pan.scale.on_threshold_g(pan.expected_g)
-    unloaded = visit.highest_plateau_g - level > least and level <= visit.lowest_g + least
-    if family.fits(level) or not ((far and nought) or unloaded):
+    lowest = level <= visit.lowest_g + least
+    fell = visit.highest_plateau_g - level
+    expected = family.expected_g
+    a_part_left = expected is not None and abs(fell - expected) <= LEFT_SHARE * expected
+    if family.fits(level) and not (zero.suspect and a_part_left):
+        return []
+    little = expected is not None and abs(level) <= LITTLE_SHARE * expected
+    if not ((far and nought) or (lowest and (fell > least or little))):
         return []
     zero.set(flat[-1].mean_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
     zero.suspect = True

@@ -89,6 +89,8 @@ class Visit:
         Best plateau so far and its uncertainty.
     veto_s : float | None
         Since when the scale's own word alone holds it back. [s]
+    too_soon : bool
+        Laid before anyone could hear that the one before is due again.
     blocked_g : float | None
         A level that was refused: nothing is taken of it. [g]
     asked_g : float | None
@@ -112,6 +114,7 @@ class Visit:
     flat_s: float | None = None
     best: tuple[Plateau, float] | None = None
     veto_s: float | None = None
+    too_soon: bool = False
     blocked_g: float | None = None
     asked_g: float | None = None
     highest_g: float = 0.0

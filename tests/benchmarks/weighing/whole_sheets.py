@@ -42,7 +42,7 @@ MIX: tuple[Mishap, ...] = ("wrong kind", "two at once", "laid back", "early lift
 MIX_SHARE = 0.10
 TOUCH_SHARE = 0.03
 PATIENCE_S = 9.0
-LONGEST_JOB_S = 4000.0
+LONGEST_JOB_S = 1500.0
 TYPICAL = replace(CONDITIONS["C2"], shaking_m_per_s=(100e-6, 300e-6), rates_hz=(5.0, 8.0, 10.0, 12.5, 16.0, 20.0))
 QUIET = replace(CONDITIONS["C1"], rates_hz=(5.0, 8.0, 10.0, 12.5, 16.0, 20.0))
 
@@ -113,6 +113,7 @@ class JobPlay:
         self.on: list[str] = []
         self.linked = True
         self.muted_until = -1.0
+        self.surprised: set[str] = set()
         self.due: tuple[str, int] | None = None
         self.last_key: str | None = None
         self.events: list[Decision] = []
@@ -299,12 +300,17 @@ class JobPlay:
             self.run(float(self.rng.uniform(0.8, 1.6)))
             if key in self.values:
                 return True
-            if isinstance(heard, Asked) and "take" in heard.choices and self.on == [key]:
+            alike = isinstance(heard, Asked) and "same weight" in heard.question
+            if isinstance(heard, Asked) and "take" in heard.choices and self.on == [key] and heard.key == key:
+                if not alike and key not in self.surprised:
+                    # an odd value of the right part: lay it once more before insisting
+                    self.surprised.add(key)
+                    break
                 for decision in self.machine.answer("take", int(self.scale.now_s * 1e9)):
                     self.hear(decision)
                 if key in self.values:
                     return True
-            elif isinstance(heard, Asked) or "leave the pan" in heard.words or "two parts" in heard.words:
+            elif isinstance(heard, Asked) or any(w in heard.words for w in ("leave the pan", "two parts", "due again")):
                 break
         if key in self.values:
             return True
