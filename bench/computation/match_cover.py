@@ -69,7 +69,11 @@ def best_cover(
     starts = np.zeros((1, columns + extras))
     starts[0, :columns] = deviation <= smallest_g + SAME_G
     blocks = [_held(by_cylinder, columns + extras, column=columns, sign=-1.0)]
+    held = [np.zeros(cylinders)]
     if throws:
+        # sums are taken about their mean: a throw with more cylinders than another has more means to carry
+        carried = sets.mean_g * np.array([len(throw) - len(throws[0]) for throw in throws], dtype=np.float64)
+        held.extend((carried, -carried))
         by_throw = np.array([by_cylinder[list(throw)].sum(axis=0) for throw in throws])
         blocks.append(_held(by_throw, columns + extras, column=columns + 1, sign=-1.0))
         blocks.append(_held(by_throw, columns + extras, column=columns + 2, sign=1.0))
@@ -83,7 +87,7 @@ def best_cover(
         constraints=[
             LinearConstraint(once, 1.0, 1.0),
             LinearConstraint(starts, 1.0, np.inf),
-            LinearConstraint(np.vstack(blocks), 0.0, np.inf),
+            LinearConstraint(np.vstack(blocks), np.concatenate(held), np.inf),
         ],
         options={"time_limit": seconds, "mip_rel_gap": 0.0},
     )

@@ -114,7 +114,7 @@ def _searched(
     def worth_of(choice: Sequence[Column]) -> float:
         sums = [0.0] * sets.shape[0]
         for column in choice:
-            sums[column.items[0]] = column.deviation_g
+            sums[column.items[0]] = sets.mean_g + column.deviation_g
         return problem.worth(sums)
 
     search = WindowSearch(items=sets.shape[0] * len(sets.shape), worth_of=worth_of, worth=state.worth - SLACK_G)

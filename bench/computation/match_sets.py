@@ -51,12 +51,15 @@ class PartSets:
         Sum of each set less the mean. [g]
     order : Indices
         The sets from light to heavy.
+    mean_g : float
+        Mean of the cylinders' sums, the same for every pairing. [g]
     shape : tuple[int, ...]
         Number of cylinders, and of parts of each free kind.
     """
 
     deviation_g: Floats
     order: Indices
+    mean_g: float
     shape: tuple[int, ...]
 
     @classmethod
@@ -83,12 +86,15 @@ class PartSets:
         for kind, grams in enumerate(problem.grams):
             if kind not in free:
                 base = base + np.array([grams[part] for part in start[kind]], dtype=np.float64)
-        deviation = base - float(base.mean())
+        mean_g = float(base.mean())
+        deviation = base - mean_g
         for kind in free:
             parts = np.array(problem.grams[kind], dtype=np.float64)
+            mean_g += float(parts.mean())
             deviation = np.add.outer(deviation, parts - float(parts.mean())).ravel()
         order = np.asarray(np.argsort(deviation, kind="stable"), dtype=np.int64)
-        return cls(deviation_g=deviation, order=order, shape=(len(problem.base_g),) * (len(free) + 1))
+        shape = (len(problem.base_g),) * (len(free) + 1)
+        return cls(deviation_g=deviation, order=order, mean_g=mean_g, shape=shape)
 
     def width_of(self, count: int) -> float:
         """Return how far from the mean this many sets reach.
