@@ -272,6 +272,21 @@ class AnswerModel:
                 )
         return replace(self, stations=tuple(stations), pending=(*self.pending, *cuts))
 
+    def with_cuts(self, cuts: Sequence[Cut]) -> AnswerModel:
+        """Return the model as if other cuts waited for their answer.
+
+        Parameters
+        ----------
+        cuts : Sequence[Cut]
+            What may really have been cut since the last run.
+
+        Returns
+        -------
+        AnswerModel
+            The same knowledge; the stations' holes stay as recorded.
+        """
+        return replace(self, pending=tuple(cuts))
+
     def taken_by_station(self, cuts: Sequence[Cut]) -> Complexes:
         """Return the sum of cuts a station.
 

@@ -37,11 +37,14 @@ class Aim:
         What to take now, short by the margin, complex, one a plane. [g]
     least : tuple[tuple[float, ...], ...]
         For each plane, how far along each inward direction of its reach what is left has to stay. [g]
+    spread : numpy.ndarray
+        Covariance of what will be wanted afterwards, real and imaginary parts in turn. [g^2]
     """
 
     wanted: Complexes
     take: Complexes
     least: tuple[tuple[float, ...], ...]
+    spread: Reals
 
 
 def complex_turns(matrix: Complexes) -> Reals:
@@ -76,7 +79,7 @@ def aim_for(
     reaches: Sequence[Reach],
     tolerance_g: Sequence[float],
     deviations: float,
-    frozen: Sequence[bool],
+    shares: Sequence[float],
 ) -> Aim:
     """Return how much to take in every plane.
 
@@ -94,8 +97,8 @@ def aim_for(
         What may stay in each plane. [g]
     deviations : float
         How many standard deviations to stay short.
-    frozen : Sequence[bool]
-        Planes in which nothing is to be taken now.
+    shares : Sequence[float]
+        How much of each plane's cut to take now: 1 all of it, 0 nothing.
 
     Returns
     -------
@@ -105,26 +108,38 @@ def aim_for(
     import numpy as np
 
     effects = model.effects @ mix
-    inverse = np.asarray(np.linalg.inv(effects), dtype=np.complex128)
+    inverse = np.linalg.inv(effects)
     turn = complex_turns(inverse)
     wanted = inverse @ model.left
     planes = range(model.planes)
     best = _within_reach(effects, wanted, reaches)
-    take = np.array([0j if f else complex(v) for v, f in zip(best, frozen, strict=True)])
+    take = best * np.array(shares)
     bounds = [_TOLERANCE_USED * tolerance_g[p] / max(abs(effects[p, p]), 1e-9) for p in planes]
     margins = [[-bounds[p] for _ in reaches[p].inward] for p in planes]
-    if all(r.is_round for r in reaches) or deviations <= 0.0:
-        return Aim(wanted, take, tuple(tuple(m) for m in margins))
+    spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
+    if all(r.is_round for r in reaches):
+        return Aim(wanted, take, tuple(tuple(m) for m in margins), spread)
     for _ in range(_PASSES):
-        spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
         for p in planes:
-            if frozen[p]:
-                continue
-            normals = reaches[p].inward
             block = spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
+            normals = reaches[p].inward
             margins[p] = [deviations * along(block, n) - bounds[p] for n in normals]
-            take[p] = reaches[p].nearest(complex(best[p] - shortest_margin(normals, margins[p])))
-    return Aim(wanted, take, tuple(tuple(m) for m in margins))
+            take[p] = shares[p] * _short_of(complex(best[p]), reaches[p], margins[p])
+        spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
+    return Aim(wanted, take, tuple(tuple(m) for m in margins), spread)
+
+
+def _short_of(best: complex, reach: Reach, margins: Sequence[float]) -> complex:
+    """Return the cut within reach that comes nearest to the best one and leaves what the margins ask."""
+    normals = reach.inward
+    if not normals:
+        return best
+    most = [(n.conjugate() * best).real for n in normals]
+    # a margin that would still be missed without any cut is kept as far as it goes
+    least = [min(margin, limit) for margin, limit in zip(margins, most, strict=True)]
+    edges = (0, len(normals) - 1)
+    left = shortest_margin((*normals, *(-normals[e] for e in edges)), (*least, *(-most[e] for e in edges)))
+    return reach.nearest(best - left)
 
 
 def along(block: Reals, unit: complex) -> float:

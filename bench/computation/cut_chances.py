@@ -80,6 +80,29 @@ def normal_points(wide: int) -> Reals:
     return points
 
 
+def likely_cases(mean: complex, covariance: Reals) -> tuple[complex, ...]:
+    """Return a handful of equally likely cases of an unsure vector.
+
+    Parameters
+    ----------
+    mean : complex
+        Where it should be.
+    covariance : numpy.ndarray
+        Its 2 x 2 covariance.
+
+    Returns
+    -------
+    tuple[complex, ...]
+        Twelve cases, in pairs on both sides of the mean.
+    """
+    import numpy as np
+
+    root = np.linalg.cholesky(covariance + 1e-12 * np.eye(2))
+    points = normal_points(2)
+    few = np.concatenate([points[:6], points[_POINTS // 2 : _POINTS // 2 + 6]]) @ root.T
+    return tuple(mean + complex(x, y) for x, y in few)
+
+
 def chance_done(
     forecast: Forecast, *, noise_g: float, tolerance_g: Sequence[float], tooling_noise_g: float = 0.0
 ) -> float:
@@ -115,9 +138,9 @@ def chance_done(
     shown = (mean + surprise)[:, 0::2] + 1j * (mean + surprise)[:, 1::2]
     moved = mean + surprise @ gain.T
     judged = moved[:, 0::2] + 1j * moved[:, 1::2]
-    limit = np.array(tolerance_g, dtype=np.float64)
+    limit = np.array(tolerance_g)
     fits = np.all((np.abs(shown) <= limit) & inside_with_guard(np.abs(judged), after, limit), axis=1)
-    return float(fits.mean())
+    return float(np.mean(fits))
 
 
 def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> NDArray[np.bool_]:
@@ -176,7 +199,7 @@ def chance_too_far(
     import numpy as np
 
     effects = model.effects @ mix
-    inverse = np.asarray(np.linalg.inv(effects), dtype=np.complex128)
+    inverse = np.linalg.inv(effects)
     turn = complex_turns(inverse)
     spread = turn @ forecast.covariance @ turn.T
     remaining = inverse @ forecast.left

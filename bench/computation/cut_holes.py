@@ -14,9 +14,11 @@ from bench.computation.stations import Station, angle_between_deg
 
 _LEAST_CUT_G = 0.05
 _MISS_WEIGHT = 4.0
+_MISS_TAKEN = 0.3
 _NEW_HOLE_COST = 0.25
 _DEEPENED_COST = 0.05
-_RESERVE_SHARE = 0.12
+# what it costs to be out of line later, by how many further holes are still allowed
+_SPARE_WEIGHTS = (1.5, 0.25, 0.05, 0.0)
 _SLACK_G = 0.02
 _MOST_NEW = 4
 _SPARE_FACING = 0.95
@@ -40,6 +42,10 @@ class HoleSite:
         The drill.
     deepens : bool
         Whether the hole is there already.
+    doubt : float
+        Variance of the station's effect on its own plane, along and across. [(g/g)^2]
+    unit : complex
+        What 1 g here takes off, as a vector.
     """
 
     station: str
@@ -48,11 +54,22 @@ class HoleSite:
     per_gram: complex
     diameter_mm: float | None
     deepens: bool
+    doubt: float
+    unit: complex
 
-    @property
-    def unit(self) -> complex:
-        """What 1 g here takes off, as a vector."""
-        return self.per_gram * cmath.rect(1.0, math.radians(self.angle_deg))
+
+def _site(
+    station: Station,
+    angle_deg: float,
+    room_g: float,
+    per_gram: complex,
+    diameter_mm: float | None,
+    *,
+    deepens: bool,
+    doubt: float,
+) -> HoleSite:
+    unit = per_gram * cmath.rect(1.0, math.radians(angle_deg))
+    return HoleSite(station.name, angle_deg, room_g, per_gram, diameter_mm, deepens, doubt, unit)
 
 
 def holes_in_plane(stations: Sequence[Station], plane_index: int) -> int:
@@ -91,6 +108,8 @@ class PlaneTask:
         Directions along which what is left must not fall short.
     least : tuple[float, ...]
         How far along each of them it has to stay. [g]
+    likely_later : tuple[complex, ...]
+        What may have to go afterwards, as a handful of equally likely cases. [g]
     """
 
     plane_index: int
@@ -99,6 +118,7 @@ class PlaneTask:
     later: complex
     inward: tuple[complex, ...]
     least: tuple[float, ...]
+    likely_later: tuple[complex, ...] = ()
 
 
 def cuts_for(model: AnswerModel, task: PlaneTask, *, most_holes: int, tolerance_g: float) -> tuple[Cut, ...]:
@@ -121,26 +141,49 @@ def cuts_for(model: AnswerModel, task: PlaneTask, *, most_holes: int, tolerance_
         The cuts that come nearest with little scatter and few holes, none of them beyond what must stay; empty when
         nothing can be cut.
     """
-    slots = max(0, most_holes - holes_in_plane(model.stations, task.plane_index))
+    made = holes_in_plane(model.stations, task.plane_index)
+    slots = max(0, most_holes - made)
     there = _existing(model, task)
-    best: tuple[float, list[tuple[HoleSite, float]]] = (_MISS_WEIGHT * abs(task.take) ** 2, [])
-    for sites in _choices(model, task, there, slots):
+    # holes are kept for directions that are not known yet: two after the first cut, one until the last
+    reserve = 0 if abs(task.later) <= tolerance_g else 1 if made else 2
+    best: tuple[float, float, tuple[tuple[HoleSite, float], ...]] = (0.0, 0.0, ())
+    for new in sorted({max(0, min(slots, 1), slots - reserve), slots}):
+        best = _best_of(model, task, there, allowed=new, slots=slots, tolerance_g=tolerance_g)
+        if best[1] <= _MISS_TAKEN * abs(task.take):
+            break
+    return tuple(
+        Cut(s.station, s.angle_deg % 360.0, g, diameter_mm=s.diameter_mm, deepens=s.deepens) for s, g in best[2]
+    )
+
+
+def _best_of(
+    model: AnswerModel,
+    task: PlaneTask,
+    there: Sequence[HoleSite],
+    *,
+    allowed: int,
+    slots: int,
+    tolerance_g: float,
+) -> tuple[float, float, tuple[tuple[HoleSite, float], ...]]:
+    """Return the best choice of holes with so many new ones: its cost, what it misses, and the holes."""
+    best_cost, best_miss = _MISS_WEIGHT * abs(task.take) ** 2, abs(task.take)
+    best: tuple[tuple[HoleSite, float], ...] = ()
+    for sites in _choices(model, task, there, allowed):
         grams = _amounts(sites, task.take)
         if grams is None:
             continue
         grams = _held_back(sites, grams, task)
-        cost = _cost(sites, grams, task, model.scatter, tolerance_g)
-        if cost >= best[0]:
+        miss, cost = _cost(sites, grams, task, model.scatter, tolerance_g)
+        if cost >= best_cost:
             continue
-        if slots and sum(not s.deepens for s in sites) == slots:
-            # the last hole is kept for a direction that is not known yet
-            cost += (_RESERVE_SHARE * abs(task.take)) ** 2 + tolerance_g**2
+        cost += _out_of_line(there, sites, grams, task, slots)
+        if cost >= best_cost:
+            continue
         cost += _lack_of_room(model, there, sites, grams, task, slots) ** 2
-        if cost < best[0] - 1e-12:
-            best = (cost, [(s, g) for s, g in zip(sites, grams, strict=True) if g >= _LEAST_CUT_G])
-    return tuple(
-        Cut(s.station, s.angle_deg % 360.0, g, diameter_mm=s.diameter_mm, deepens=s.deepens) for s, g in best[1]
-    )
+        if cost < best_cost - 1e-12:
+            best_cost, best_miss = cost, miss
+            best = tuple((s, g) for s, g in zip(sites, grams, strict=True) if g >= _LEAST_CUT_G)
+    return best_cost, best_miss, best
 
 
 def _held_back(sites: Sequence[HoleSite], grams: Sequence[float], task: PlaneTask) -> list[float]:
@@ -154,7 +197,7 @@ def _held_back(sites: Sequence[HoleSite], grams: Sequence[float], task: PlaneTas
         # where the aim itself had to give way, its own share is allowed
         room = max(room, (normal.conjugate() * task.take).real) + _SLACK_G
         if step > 0.0 and step * scale > room:
-            scale = max(0.0, room / step)
+            scale = float(max(0.0, room / step))
     return [m * scale for m in grams]
 
 
@@ -172,23 +215,24 @@ def _choices(
         own = complex(model.effects[task.plane_index, model.station_index(station.name)]) / task.effect
         towards = math.degrees(cmath.phase(task.take / own))
         for count in range(1, min(slots, _MOST_NEW) + 1):
-            for new in _fans(station, towards, count, own):
+            for new in _fans(station, towards, count, own, doubt=model.doubt_about(model.station_index(station.name))):
                 yield new
                 if count <= 2:
                     for subset in subsets:
-                        if subset:
+                        if 0 < len(subset) <= 2:
                             yield (*subset, *new)
 
 
 def _existing(model: AnswerModel, task: PlaneTask) -> list[HoleSite]:
     sites = [
-        HoleSite(
-            s.name,
+        _site(
+            s,
             h.angle_deg,
             s.most_g(h.diameter_mm) - h.grams,
             complex(model.effects[task.plane_index, index]) / task.effect,
             h.diameter_mm,
             deepens=True,
+            doubt=model.doubt_about(index),
         )
         for index, s in enumerate(model.stations)
         if s.plane_index == task.plane_index
@@ -213,18 +257,22 @@ def _stations_for(model: AnswerModel, task: PlaneTask) -> list[Station]:
     return [station for _, station in sorted(mine, key=rank)[:2]]
 
 
-def _fans(station: Station, towards_deg: float, count: int, own: complex) -> Iterator[tuple[HoleSite, ...]]:
+def _fans(
+    station: Station, towards_deg: float, count: int, own: complex, *, doubt: float
+) -> Iterator[tuple[HoleSite, ...]]:
     """Yield fans of new holes about a direction, moved aside where there is no metal or a hole already."""
-    drills: list[tuple[float | None, float]] = [(d.diameter_mm, d.most_g) for d in station.drills]
-    drills = drills or [(None, station.most_g_per_hole)]
-    width = (count - 1) * station.gap_deg
-    shifts = (0.0,) if count > 2 else (0.0, -station.gap_deg / 2.0, station.gap_deg / 2.0)
+    drills = [(d.diameter_mm, d.most_g) for d in station.drills] or [(None, station.most_g_per_hole)]
     seen: set[tuple[float, ...]] = set()
-    for shift in shifts:
+    gap = station.gap_deg
+    forms: tuple[tuple[float, float], ...] = ((0.0, gap), (0.0, 2.0 * gap), (0.0, 3.0 * gap))
+    if count == 1:
+        forms = ((0.0, gap), (-gap, gap), (gap, gap), (-2.0 * gap, gap), (2.0 * gap, gap))
+    for shift, step in forms:
+        width = (count - 1) * step
         start = _pushed_inside(station, towards_deg + shift, width) - width / 2.0
         angles: list[float] = []
         for i in range(count):
-            angle = _free_angle(station, start + i * station.gap_deg, angles)
+            angle = _free_angle(station, start + i * step, angles)
             if angle is None:
                 break
             angles.append(angle)
@@ -233,7 +281,7 @@ def _fans(station: Station, towards_deg: float, count: int, own: complex) -> Ite
             continue
         seen.add(key)
         for diameter, most in drills:
-            yield tuple(HoleSite(station.name, a, most, own, diameter, deepens=False) for a in angles)
+            yield tuple(_site(station, a, most, own, diameter, deepens=False, doubt=doubt) for a in angles)
 
 
 def _pushed_inside(station: Station, angle_deg: float, width_deg: float) -> float:
@@ -265,7 +313,7 @@ def _free_angle(station: Station, angle_deg: float, taken: Sequence[float]) -> f
 
 
 def _amounts(sites: Sequence[HoleSite], effect: complex) -> list[float] | None:
-    """Return the grams of every site that come nearest to the effect, evenly spread; None when one is negative."""
+    """Return the grams of every site that come nearest to the effect, evenly spread; None when one would be negative."""
     free = list(range(len(sites)))
     grams = [0.0] * len(sites)
     left = effect
@@ -311,7 +359,7 @@ def _lack_of_room(
     task: PlaneTask,
     slots: int,
 ) -> float:
-    """Return what the holes could not take of what will have to go later. [g]."""
+    """Return what the holes could not take of what will have to go later. [g]"""
     size = abs(task.later)
     if size == 0.0:
         return 0.0
@@ -327,18 +375,43 @@ def _lack_of_room(
     return max(0.0, size - room - (_SPARE_FACING * largest * spare if spare > 0 else 0.0))
 
 
+def _out_of_line(
+    there: Sequence[HoleSite], sites: Sequence[HoleSite], grams: Sequence[float], task: PlaneTask, slots: int
+) -> float:
+    """Return what is lost when what has to go later points where no hole is and none may be added. [g^2]"""
+    spare = slots - sum(m >= _LEAST_CUT_G for s, m in zip(sites, grams, strict=True) if not s.deepens)
+    weight = _SPARE_WEIGHTS[min(spare, len(_SPARE_WEIGHTS) - 1)]
+    if weight == 0.0 or not task.likely_later:
+        return 0.0
+    taken = {id(s): m for s, m in zip(sites, grams, strict=True)}
+    places = [s for s in (*there, *(n for n in sites if not n.deepens)) if s.room_g - taken.get(id(s), 0.0) > 1.0]
+    middle = task.later if task.later != 0 else task.take
+    offs = [cmath.phase(s.unit / middle) for s in places]
+    low, high = min(offs, default=0.0), max(offs, default=0.0)
+    lost = 0.0
+    for case in task.likely_later:
+        off = cmath.phase(case / middle) if case != 0 else 0.0
+        beyond = max(0.0, off - high, low - off) if places else math.pi
+        missed = abs(case) * (math.sin(beyond) if beyond < math.pi / 2.0 else 1.0)
+        lost += missed * missed
+    return weight * lost / len(task.likely_later)
+
+
 def _cost(
     sites: Sequence[HoleSite], grams: Sequence[float], task: PlaneTask, scatter: CutScatter, tolerance_g: float
-) -> float:
-    """Return what a choice costs: what it misses, how it scatters, and its holes, in square grams."""
+) -> tuple[float, float]:
+    """Return what a choice misses [g], and what it costs: its miss, its scatter and its holes [g^2]."""
     miss = task.take
     variance = 0.0
     holes = 0.0
+    by_station: dict[str, float] = {}
     for site, m in zip(sites, grams, strict=True):
         if m < _LEAST_CUT_G:
             continue
         miss -= site.unit * m
         radial, tangential = scatter.variances(m)
         variance += radial + tangential
+        by_station[site.station] = by_station.get(site.station, 0.0) + m * math.sqrt(site.doubt)
         holes += _DEEPENED_COST if site.deepens else _NEW_HOLE_COST
-    return _MISS_WEIGHT * abs(miss) ** 2 + variance + holes * tolerance_g**2
+    variance += sum(v * v for v in by_station.values())
+    return abs(miss), _MISS_WEIGHT * abs(miss) ** 2 + variance + holes * tolerance_g**2

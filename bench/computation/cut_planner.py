@@ -6,6 +6,7 @@ which chances (`cut_chances`). When metal cannot be taken where it would have to
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING
 from bench.computation.answer_model import AnswerModel, Forecast
 from bench.computation.checks import positive
 from bench.computation.cut_aim import aim_for
-from bench.computation.cut_chances import chance_done, chance_too_far
+from bench.computation.cut_chances import chance_done, chance_too_far, likely_cases
 from bench.computation.cut_heavy_metal import HeavyMetal, heavy_metal_for
 from bench.computation.cut_holes import PlaneTask, cuts_for
 from bench.computation.cut_reach import Reach, reach_of
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     Complexes = NDArray[np.complex128]
 
 _PASSES = 2
+_SETTLED = 0.02
+_LESS = (1.0, 0.6, 0.3, 0.1, 0.0)
 _PROMISING = 0.3
 _HOPELESS = 0.05
 _WORTH_A_LOOK = 0.03
@@ -40,6 +43,8 @@ class CutLimits:
     ----------
     deviations : float
         How many standard deviations to stay short of going too far.
+    worst_chance : float
+        Chance to go too far above which a plan takes less, where it can.
     most_holes : int
         Limit of holes a plane.
     one_plane : bool
@@ -48,7 +53,8 @@ class CutLimits:
         How many runs a rotor that was cut too far is worth; weighs haste against care near the end.
     """
 
-    deviations: float = 3.2
+    deviations: float = 3.0
+    worst_chance: float = 0.02
     most_holes: int = 4
     one_plane: bool = False
     price_too_far: float = 60.0
@@ -127,7 +133,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
         positive(value, quantity=f"tolerance_g[{index}]")
     limits = limits if limits is not None else CutLimits()
     sketch = _Sketch(model, tuple(tolerance_g), limits)
-    best = sketch.plan(limits.deviations)
+    best = sketch.careful(sketch.plan(limits.deviations), limits.deviations)
     hasty = sketch.plan(0.0) if best.cuts or limits.deviations > 0.0 else best
     if hasty.chance_done >= _WORTH_A_LOOK:
         for plan in (*(sketch.plan(k * limits.deviations) for k in (0.8, 0.6, 0.3)), hasty):
@@ -135,7 +141,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
                 best = plan
     if not best.cuts:
         best = max(best, hasty, key=lambda plan: (bool(plan.cuts), sketch.worth(plan)))
-    again = sketch.judged((), Forecast(model.left, model.covariance[: 2 * model.planes, : 2 * model.planes]))
+    again = sketch.judged((), sketch.now())
     promising = again.chance_done >= _PROMISING and sketch.worth(again) >= sketch.worth(best)
     if not best.cuts or promising:
         return sketch.without_cut(again)
@@ -164,15 +170,46 @@ class _Sketch:
             mix[min(mine, key=lambda i: (round(model.doubt_about(i), 9), i)), p] = 1.0
         return mix
 
-    def _frozen(self) -> list[bool]:
+    def _shares(self) -> tuple[float, ...]:
+        """Return how much of each plane's cut is taken: all, or the heaviest plane's only."""
         model = self._model
         if not self._limits.one_plane or model.planes == 1:
-            return [False] * model.planes
+            return (1.0,) * model.planes
         over = [abs(z) / t for z, t in zip(model.left, self._tolerance, strict=True)]
         heaviest = over.index(max(over))
-        return [p != heaviest for p in range(model.planes)]
+        return tuple(float(p == heaviest) for p in range(model.planes))
 
-    def plan(self, deviations: float) -> CutPlan:
+    def careful(self, plan: CutPlan, deviations: float) -> CutPlan:
+        """Return the plan, or one that takes less where it risks too much through the other plane."""
+        if plan.chance_too_far <= self._limits.worst_chance or not plan.cuts:
+            return plan
+        planes = self._model.planes
+        # a rotor that may be beyond reach already is not made worse by what does not add to that chance
+        allowed = self._limits.worst_chance + self.judged((), self.now()).chance_too_far
+        if plan.chance_too_far <= allowed:
+            return plan
+        sizes = [abs(z) for z in self._model.left]
+        choices = sorted(
+            itertools.product(_LESS, repeat=planes),
+            key=lambda choice: sum(share * size for share, size in zip(choice, sizes, strict=True)),
+            reverse=True,
+        )
+        plans = [plan]
+        for choice in choices[1:-1]:
+            shares = tuple(a * b for a, b in zip(choice, self._shares(), strict=True))
+            less = self.plan(deviations, shares=shares)
+            if less.cuts:
+                plans.append(less)
+            if less.cuts and less.chance_too_far <= allowed:
+                return less
+        return min(plans, key=lambda p: p.chance_too_far)
+
+    def now(self) -> Forecast:
+        """Return what a run without a cut would show."""
+        model = self._model
+        return Forecast(model.left, model.covariance[: 2 * model.planes, : 2 * model.planes])
+
+    def plan(self, deviations: float, *, shares: tuple[float, ...] | None = None) -> CutPlan:
         """Return the plan that stays so many standard deviations short."""
         model = self._model
         mix = self._mix
@@ -186,7 +223,7 @@ class _Sketch:
                 reaches=self._reaches,
                 tolerance_g=self._tolerance,
                 deviations=deviations,
-                frozen=self._frozen(),
+                shares=self._shares() if shares is None else shares,
             )
             effects = model.effects @ mix
             parts = [
@@ -199,6 +236,9 @@ class _Sketch:
                         complex(aim.wanted[p] - aim.take[p]),
                         self._reaches[p].inward,
                         aim.least[p],
+                        likely_cases(
+                            complex(aim.wanted[p] - aim.take[p]), aim.spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
+                        ),
                     ),
                     most_holes=self._limits.most_holes,
                     tolerance_g=self._tolerance[p],
@@ -208,8 +248,11 @@ class _Sketch:
                 for p in range(model.planes)
             ]
             cuts = tuple(c for part in parts for c in part)
-            holes = [max(1, len(part)) for part in parts]
-            mix = self._mix_of(parts, mix)
+            counted, mixed = [max(1, len(part)) for part in parts], self._mix_of(parts, mix)
+            settled = abs(mixed - mix).max() < _SETTLED
+            holes, mix = counted, mixed
+            if settled:
+                break
         return self.judged(cuts, model.forecast(cuts, doubting=True), mix=mix)
 
     def _mix_of(self, parts: Sequence[tuple[Cut, ...]], before: Complexes) -> Complexes:
