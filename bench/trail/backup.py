@@ -132,6 +132,8 @@ def back_up_to_all(trail: SqliteTrail, folders: list[Path], *, now: datetime) ->
 
 
 def _refuse_small(folder: Path, record: Path) -> None:
+    if not folder.is_dir():
+        raise CopyError(str(folder), found="there is no such folder", do="plug the medium in, or name another folder")
     need = sum(part.stat().st_size for part in (record, record.with_name(record.name + "-wal")) if part.exists())
     free = shutil.disk_usage(folder).free
     if free < need + _MARGIN:
