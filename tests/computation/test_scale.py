@@ -173,6 +173,13 @@ def test_bad_checks_are_named(quantity: str, call) -> None:  # noqa: ANN001
     assert caught.value.quantity == quantity
 
 
+def test_a_weight_is_fit_up_to_a_third() -> None:
+    # 12 500 divisions of 0.08 g: 0.16 g in use; a third is 53 mg, a quarter would be 40 mg
+    check = scale_check(shown_g=1000.0, nominal_g=1000.0, weight_class="M1", division_g=0.08, scale_class=ScaleClass.II)
+    assert check.allowed_g == pytest.approx(0.16)
+    assert check.weight_fit
+
+
 def test_words_of_refused_checks() -> None:
     with pytest.raises(QuantityError) as caught:
         scale_error_limit(10_001.0, division_g=1.0, scale_class=ScaleClass.III, in_service=True)
@@ -248,6 +255,7 @@ def test_charts() -> None:
     # mean range of two: 1.1284 (table of control chart constants)
     assert round(MEAN_RANGE_OF_TWO, 4) == 1.1284
     assert deviation_from_moving_range([1.0, 3.0, 3.0]) == pytest.approx(1.0 / 1.1284, rel=1e-4)
+    assert shewhart_chart([10.0], centre=10.0, deviation=0.5).upper == 11.5
     chart = shewhart_chart([10.0, 13.0, 13.1, 6.9, 7.0], centre=10.0, deviation=1.0)
     assert (chart.lower, chart.upper, chart.centre, chart.outside) == (7.0, 13.0, 10.0, (2, 3))
     assert chart.points == (10.0, 13.0, 13.1, 6.9, 7.0)

@@ -160,6 +160,10 @@ def test_stricter_limit(shop: float | None, grade: float | None, radius: float, 
     assert stricter_limit_g(shop_limit_g=shop, grade_limit_g_mm=grade, radius_mm=radius) == limit
 
 
+def test_percent_of_a_bobweight() -> None:
+    assert percent_of_bobweight(worst_plane_g=5.0, bobweight_g=2000.0) == 0.25
+
+
 def test_no_limit_at_all() -> None:
     with pytest.raises(QuantityError) as caught:
         stricter_limit_g(shop_limit_g=None, grade_limit_g_mm=None, radius_mm=80.0)
