@@ -7,11 +7,13 @@ case in which nothing is known before the first cut.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from bench.computation.answer_model_algebra import rows_after
+from bench.computation.answer_model_forecast import Forecast, Innovation
+from bench.computation.answer_model_words import in_words
 from bench.computation.checks import finite, positive
 from bench.computation.cut_scatter import Cut, CutScatter
 from bench.computation.cut_trust import BY_GEOMETRY, Trust, prior_covariance
@@ -25,48 +27,7 @@ if TYPE_CHECKING:
     Reals = NDArray[np.float64]
     Complexes = NDArray[np.complex128]
 
-# How many times wider than believed the effects may really be, and how likely each is before the first answer.
-_WIDER_AT_FIRST = ((1.0, 0.70), (1.6, 0.22), (2.5, 0.08))
-_WIDER_LATER = ((1.0, 0.95), (2.0, 0.05))
-_NOISE_PRIOR_WEIGHT = 8.0
-
-
-@dataclass(frozen=True, slots=True)
-class Innovation:
-    """How far a reading was from what was expected.
-
-    Attributes
-    ----------
-    surprise : tuple[complex, ...]
-        Reading less expectation, one a plane. [g]
-    covariance : numpy.ndarray
-        Of the surprise as real and imaginary parts in turn. [g^2]
-    distance : float
-        Squared Mahalanobis distance; chi-square with two degrees of freedom a plane when all is well.
-    chance : float
-        How often chance alone would surprise at least as much.
-    """
-
-    surprise: tuple[complex, ...]
-    covariance: Reals
-    distance: float
-    chance: float
-
-
-@dataclass(frozen=True, slots=True)
-class Forecast:
-    """What the next run should show.
-
-    Attributes
-    ----------
-    left : numpy.ndarray
-        What should be left in each plane, complex. [g]
-    covariance : numpy.ndarray
-        Of what is left, reading noise apart. [g^2]
-    """
-
-    left: Complexes
-    covariance: Reals
+__all__ = ["AnswerModel", "in_words"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,6 +58,8 @@ class AnswerModel:
         Whether an answer to a cut has tested the prior.
     tooling : tuple[complex, ...]
         Part of every reading that belongs to the bobweight set or the fixture. [g]
+    repeats : int
+        How many runs without a cut have taught the noise.
     """
 
     stations: tuple[Station, ...]
@@ -192,9 +155,26 @@ class AnswerModel:
         covariance[:wide, :] = 0.0
         covariance[:, :wide] = 0.0
         covariance[:wide, :wide] = np.eye(wide) * self.noise_g**2
-        return replace(self, left=self._checked(reading), covariance=covariance, pending=(), readings=1)
+        return replace(self, left=self.freed(reading), covariance=covariance, pending=(), readings=1)
 
-    def _checked(self, reading: Sequence[complex]) -> Complexes:
+    def freed(self, reading: Sequence[complex]) -> Complexes:
+        """Return a reading without the part that belongs to the tooling.
+
+        Parameters
+        ----------
+        reading : Sequence[complex]
+            What the machine shows, one a plane. [g]
+
+        Returns
+        -------
+        numpy.ndarray
+            Complex, one a plane. [g]
+
+        Raises
+        ------
+        QuantityError
+            If it has another number of planes or is not finite.
+        """
         import numpy as np
 
         if len(reading) != self.planes:
@@ -325,7 +305,7 @@ class AnswerModel:
         every = (*self.pending, *cuts)
         taken = self.taken_by_station(every)
         doubt = self.trust.doubt if doubting and not self.tested else 1.0
-        return Forecast(self.left - self.effects @ taken, self._moved(taken, doubt)[0] + self._scattered(every))
+        return Forecast(self.left - self.effects @ taken, self.moved(taken, doubt)[0] + self.scattered(every))
 
     def spread_after(self, taken: Complexes) -> Reals:
         """Return the covariance of what cuts leave, their own scatter apart; an untested prior is doubted.
@@ -340,16 +320,41 @@ class AnswerModel:
         numpy.ndarray
             Real and imaginary parts in turn. [g^2]
         """
-        return self._moved(taken, 1.0 if self.tested else self.trust.doubt)[0]
+        return self.moved(taken, 1.0 if self.tested else self.trust.doubt)[0]
 
-    def _moved(self, taken: Complexes, wider: float) -> tuple[Reals, Reals]:
-        """Return the covariance of what is left after cuts, and its covariance with the whole state."""
-        rows = _rows(taken, self.planes, wider)
+    def moved(self, taken: Complexes, wider: float) -> tuple[Reals, Reals]:
+        """Return the covariance of what is left after cuts that hit exactly.
+
+        Parameters
+        ----------
+        taken : numpy.ndarray
+            Sum of the cuts a station, complex. [g]
+        wider : float
+            How many times less the effects are trusted.
+
+        Returns
+        -------
+        tuple[numpy.ndarray, numpy.ndarray]
+            Covariance of what is left, and its covariance with the state as it is stored.
+        """
+        rows = rows_after(taken, self.planes, wider)
         cross = rows @ self.covariance
         covariance: Reals = cross @ rows.T
         return covariance, cross
 
-    def _scattered(self, cuts: Sequence[Cut]) -> Reals:
+    def scattered(self, cuts: Sequence[Cut]) -> Reals:
+        """Return what the cuts' own scatter adds to the covariance of what is left.
+
+        Parameters
+        ----------
+        cuts : Sequence[Cut]
+            Any cuts.
+
+        Returns
+        -------
+        numpy.ndarray
+            Real and imaginary parts in turn. [g^2]
+        """
         import numpy as np
 
         sizes = 2 * self.planes
@@ -385,199 +390,8 @@ class AnswerModel:
         Source: Kalman filter with the effects in the state; the answer to the first cut is weighed against priors
         that are wider than believed (Bayesian model averaging, collapsed to its first two moments).
         """
-        import numpy as np
+        from bench.computation.answer_model_update import learnt_from
 
         if self.readings == 0:
             raise QuantityError("reading", found="no first reading", wanted="first_reading before update")
-        shown = self._checked(reading)
-        taken = self.taken_by_station(self.pending)
-        expected = self.left - self.effects @ taken
-        surprise = shown - expected
-        parts = surprise.view(np.float64)
-        noise = np.eye(2 * self.planes) * self.noise_g**2
-        scattered = self._scattered(self.pending)
-        believed = _believed(self.tested, bool(self.pending))
-        weights: list[float] = []
-        states: list[Reals] = []
-        covariances: list[Reals] = []
-        first: Reals | None = None
-        size = 2 * self.planes
-        state = np.concatenate([expected.view(np.float64), self.effects.T.copy().view(np.float64).ravel()])
-        for wider, weight in believed:
-            spread, cross = self._moved(taken, wider)
-            spread = spread + scattered
-            covariance = self._covariance_with(spread, cross, wider)
-            whole = spread + noise
-            first = whole if first is None else first
-            gain = np.linalg.solve(whole, covariance[:size, :]).T
-            states.append(state + gain @ parts)
-            covariances.append(covariance - gain @ covariance[:size, :])
-            distance = float(parts @ np.linalg.solve(whole, parts))
-            weights.append(math.log(weight) - 0.5 * (distance + float(np.linalg.slogdet(whole)[1])))
-        if first is None:
-            raise AssertionError("no belief about the prior")
-        distance = float(parts @ np.linalg.solve(first, parts))
-        mean, covariance = _mixed(weights, states, covariances)
-        learnt = replace(
-            self,
-            left=mean[:size].copy().view(np.complex128),
-            effects=mean[size:].copy().view(np.complex128).reshape(len(self.stations), self.planes).T.copy(),
-            covariance=covariance,
-            pending=(),
-            readings=self.readings + 1,
-            tested=self.tested or bool(self.pending),
-        )
-        if not self.pending:
-            learnt = learnt._with_noise_of(parts, first)  # noqa: SLF001 another value of the same class
-        return learnt, Innovation(
-            tuple(complex(s) for s in surprise), first, distance, chance_beyond(distance, self.planes)
-        )
-
-    def _covariance_with(self, spread: Reals, cross: Reals, wider: float) -> Reals:
-        """Return the covariance of the whole state after cuts, effects trusted `wider` times less."""
-        size = 2 * self.planes
-        covariance: Reals = self.covariance.copy()
-        covariance[size:, size:] *= wider**2
-        covariance[:size, size:] = cross[:, size:] * wider
-        covariance[size:, :size] = covariance[:size, size:].T
-        covariance[:size, :size] = spread
-        return covariance
-
-    def _with_noise_of(self, parts: Reals, whole: Reals) -> AnswerModel:
-        """Return the model with its noise corrected by a run that was repeated without a cut."""
-        import numpy as np
-
-        ratio = float(parts @ np.linalg.solve(whole, parts)) / len(parts)
-        weight = _NOISE_PRIOR_WEIGHT + self.repeats * len(parts)
-        # a repeat that is far out is a slip or a bump, not noise: it counts as three deviations at most
-        mixed = (weight + len(parts) * min(ratio, 9.0)) / (weight + len(parts))
-        return replace(self, noise_g=self.noise_g * math.sqrt(mixed), repeats=self.repeats + 1)
-
-    def without_tooling(self, tooling: Sequence[complex]) -> AnswerModel:
-        """Return the model with the part of the readings that belongs to the tooling taken out.
-
-        Parameters
-        ----------
-        tooling : Sequence[complex]
-            From two runs with the bobweight set or the fixture turned by 180 degrees. [g]
-
-        Returns
-        -------
-        AnswerModel
-            Readings that follow are freed from it as well.
-
-        Raises
-        ------
-        QuantityError
-            If it has another number of planes or is not finite.
-        """
-        import numpy as np
-
-        found = self._checked(tooling) + np.array(self.tooling)
-        changed = found - np.array(self.tooling)
-        return replace(self, left=self.left - changed, tooling=tuple(complex(t) for t in found))
-
-
-def _rows(taken: Complexes, planes: int, wider: float) -> Reals:
-    """Return the matrix that leads from the state to what is left after cuts."""
-    import numpy as np
-
-    size = 2 * planes
-    rows = np.zeros((size, size * (1 + len(taken))))
-    rows[:, :size] = np.eye(size)
-    for s, gone in enumerate(taken):
-        if gone == 0:
-            continue
-        turn = wider * np.array([[gone.real, -gone.imag], [gone.imag, gone.real]])
-        for p in range(planes):
-            column = size * (1 + s) + 2 * p
-            rows[2 * p : 2 * p + 2, column : column + 2] = -turn
-    return rows
-
-
-def _believed(tested: bool, cut: bool) -> tuple[tuple[float, float], ...]:  # noqa: FBT001
-    if not cut:
-        return ((1.0, 1.0),)
-    return _WIDER_LATER if tested else _WIDER_AT_FIRST
-
-
-def _mixed(weights: Sequence[float], states: Sequence[Reals], covariances: Sequence[Reals]) -> tuple[Reals, Reals]:
-    """Return mean and covariance of several beliefs weighed by the logarithms of their likelihoods."""
-    import numpy as np
-
-    most = max(weights)
-    shares = [math.exp(w - most) for w in weights]
-    total = sum(shares)
-    mean: Reals = np.zeros_like(states[0])
-    for share, state in zip(shares, states, strict=True):
-        mean = mean + share / total * state
-    covariance: Reals = np.zeros_like(covariances[0])
-    for share, state, spread in zip(shares, states, covariances, strict=True):
-        off = state - mean
-        covariance = covariance + share / total * (spread + np.outer(off, off))
-    return mean, 0.5 * (covariance + covariance.T)
-
-
-def chance_beyond(distance: float, planes: int) -> float:
-    """Return how often chance alone gives at least this squared distance.
-
-    Parameters
-    ----------
-    distance : float
-        Squared Mahalanobis distance of a reading from its expectation.
-    planes : int
-        Number of planes.
-
-    Returns
-    -------
-    float
-        Upper tail of the chi-square distribution with two degrees of freedom a plane.
-
-    Notes
-    -----
-    Source: for an even number of degrees of freedom the tail is a finite sum (Abramowitz and Stegun 26.4.21).
-
-    Examples
-    --------
-    >>> round(chance_beyond(13.2767, 2), 4)
-    0.01
-    """
-    half = distance / 2.0
-    term, total = 1.0, 1.0
-    for i in range(1, planes):
-        term *= half / i
-        total += term
-    return math.exp(-half) * total
-
-
-def in_words(model: AnswerModel, *, plane_names: Sequence[str] = ("front", "rear")) -> tuple[str, ...]:
-    """Return how the rotor answers, one sentence a station.
-
-    Parameters
-    ----------
-    model : AnswerModel
-        The model.
-    plane_names : Sequence[str]
-        Names of the planes; planes beyond them are numbered.
-
-    Returns
-    -------
-    tuple[str, ...]
-        For example "1 g at front takes 0.97 g off the front and 0.14 g off the rear".
-    """
-    names = [plane_names[p] if p < len(plane_names) else f"plane {p + 1}" for p in range(model.planes)]
-    sentences: list[str] = []
-    for s, station in enumerate(model.stations):
-        parts: list[str] = []
-        for p in sorted(range(model.planes), key=lambda p: p != station.plane_index):
-            effect = complex(model.effects[p, s])
-            along = effect.real
-            if abs(along) < 0.005:
-                parts.append(f"nothing off the {names[p]}")
-            elif along > 0:
-                parts.append(f"{along:.2f} g off the {names[p]}")
-            else:
-                parts.append(f"adds {-along:.2f} g to the {names[p]}")
-        text = " and ".join(parts)
-        sentences.append(f"1 g at {station.name} {'takes ' if not text.startswith('adds') else ''}{text}")
-    return tuple(sentences)
+        return learnt_from(self, self.freed(reading))

@@ -108,7 +108,7 @@ def aim_for(
     import numpy as np
 
     effects = model.effects @ mix
-    inverse = np.linalg.inv(effects)
+    inverse: Complexes = np.linalg.inv(effects).astype(np.complex128)
     turn = complex_turns(inverse)
     wanted = inverse @ model.left
     planes = range(model.planes)

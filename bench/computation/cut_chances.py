@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from bench.computation.answer_model import AnswerModel, Forecast
+    from bench.computation.answer_model import AnswerModel
+    from bench.computation.answer_model_forecast import Forecast
 
     Reals = NDArray[np.float64]
     Complexes = NDArray[np.complex128]
@@ -100,7 +101,7 @@ def likely_cases(mean: complex, covariance: Reals) -> tuple[complex, ...]:
     root = np.linalg.cholesky(covariance + 1e-12 * np.eye(2))
     points = normal_points(2)
     few = np.concatenate([points[:6], points[_POINTS // 2 : _POINTS // 2 + 6]]) @ root.T
-    return tuple(mean + complex(x, y) for x, y in few)
+    return tuple(mean + complex(float(row[0]), float(row[1])) for row in few)
 
 
 def chance_done(
@@ -139,8 +140,8 @@ def chance_done(
     moved = mean + surprise @ gain.T
     judged = moved[:, 0::2] + 1j * moved[:, 1::2]
     limit = np.array(tolerance_g)
-    fits = np.all((np.abs(shown) <= limit) & inside_with_guard(np.abs(judged), after, limit), axis=1)
-    return float(np.mean(fits))
+    fits: NDArray[np.bool_] = np.all((np.abs(shown) <= limit) & inside_with_guard(np.abs(judged), after, limit), axis=1)
+    return float(np.count_nonzero(fits)) / len(fits)
 
 
 def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> NDArray[np.bool_]:
@@ -199,7 +200,7 @@ def chance_too_far(
     import numpy as np
 
     effects = model.effects @ mix
-    inverse = np.linalg.inv(effects)
+    inverse: Complexes = np.linalg.inv(effects).astype(np.complex128)
     turn = complex_turns(inverse)
     spread = turn @ forecast.covariance @ turn.T
     remaining = inverse @ forecast.left

@@ -11,14 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bench.computation.answer_model import AnswerModel, Forecast
+from bench.computation.answer_model import AnswerModel
+from bench.computation.answer_model_forecast import Forecast
 from bench.computation.checks import positive
 from bench.computation.cut_aim import aim_for
 from bench.computation.cut_chances import chance_done, chance_too_far, likely_cases
 from bench.computation.cut_heavy_metal import HeavyMetal, heavy_metal_for
-from bench.computation.cut_holes import PlaneTask, cuts_for
+from bench.computation.cut_holes import cuts_for
 from bench.computation.cut_reach import Reach, reach_of
 from bench.computation.cut_scatter import Cut
+from bench.computation.cut_sites import PlaneTask
 from bench.computation.errors import QuantityError
 
 if TYPE_CHECKING:

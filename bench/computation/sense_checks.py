@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bench.computation.answer_model import AnswerModel, chance_beyond
+from bench.computation.answer_model import AnswerModel
+from bench.computation.answer_model_algebra import chance_beyond
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 
 if TYPE_CHECKING:

@@ -157,4 +157,5 @@ def _slips(planes: int) -> Iterator[Reals]:
     for share in _SLIP_SHARES:
         parts = np.zeros(planes)
         parts[0], parts[-1] = 1.0 - share, share
-        yield SLIP_G**2 / 2.0 * np.kron(np.outer(parts, parts), np.eye(2))
+        shift: Reals = SLIP_G**2 / 2.0 * np.kron(np.outer(parts, parts), np.eye(2)).astype(np.float64)
+        yield shift

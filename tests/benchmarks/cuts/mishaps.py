@@ -18,6 +18,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from cranks import RADIUS_M, Crank, World, draw_crank
+from policies import drill_planned, told_stations
+
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_planner import CutLimits, plan_cuts
 from bench.computation.cut_scatter import Cut
@@ -25,8 +28,6 @@ from bench.computation.cut_trust import BY_GEOMETRY
 from bench.computation.cut_verdict import Standing, run_verdict
 from bench.computation.sense_checks import SenseCheck, check_sense
 from bench.computation.sense_checks_causes import Cause
-from cranks import LENGTH_M, RADIUS_M, Crank, World, draw_crank
-from policies import drill_planned, told_stations
 
 MISHAPS: dict[str, Cause | None] = {
     "nothing": None,
@@ -68,7 +69,7 @@ def gone_wrong(name: str, cuts: Sequence[Cut], crank: Crank, rng: np.random.Gene
         elif name == "180 deg":
             done.append(replace(c, angle_deg=c.angle_deg + 180))
         elif name in {"30 deg off", "10 deg off"}:
-            done.append(replace(c, angle_deg=c.angle_deg + side * float(name.split()[0])))
+            done.append(replace(c, angle_deg=c.angle_deg + side * float(name.split(maxsplit=1)[0])))
         elif name == "mass doubled, whole end" or (name == "mass doubled, one hole" and c is largest):
             done.append(replace(c, grams=2 * c.grams))
         elif name == "wrong end drilled":
