@@ -8,6 +8,7 @@ import stat
 from collections.abc import Iterator
 from pathlib import Path
 
+from bench.trail.codec import CodecError, parsed
 from bench.trail.errors import CopyError, RecordDamagedError
 from bench.trail.events import Draft, Event, FileAttached
 from bench.trail.sqlite_reading import RecordReader
@@ -150,13 +151,13 @@ def attachment_faults(trail: RecordReader) -> Iterator[str]:
     str
         One sentence a fault.
     """
-    told: dict[str, int] = {}
+    told = _told_by_guests(trail)
     for row in trail.connection.execute("SELECT seq FROM trail WHERE kind = 'file-attached' ORDER BY seq").fetchall():
         event = trail.event_at(int(row[0]))
         if isinstance(event.payload, FileAttached):
-            told[event.payload.sha256] = event.payload.size
+            told.add(event.payload.sha256)
     there = [str(row[0]) for row in trail.connection.execute("SELECT sha256 FROM attachments").fetchall()]
-    for sha256 in sorted(told.keys() | set(there)):
+    for sha256 in sorted(told | set(there)):
         if sha256 not in told:
             yield f"attachment {sha256[:16]} belongs to no event"
             continue
@@ -164,6 +165,18 @@ def attachment_faults(trail: RecordReader) -> Iterator[str]:
             attachment(trail, sha256)
         except RecordDamagedError as fault:
             yield fault.found
+
+
+def _told_by_guests(trail: RecordReader) -> set[str]:
+    told: set[str] = set()
+    for (body,) in trail.connection.execute("SELECT body FROM guests"):
+        try:
+            payload = parsed(body)["payload"]
+        except (CodecError, TypeError):
+            continue  # told by the check of what was taken in
+        if payload.get("kind") == "file-attached":
+            told.add(str(payload.get("sha256")))
+    return told
 
 
 def _refuse_large(where: str, size: int) -> None:

@@ -28,20 +28,22 @@ def look_at_file(path: Path, *, newer_is_fine: bool) -> None:
         Foreign, newer, damaged, or out of reach; the file is left untouched.
     """
     try:
-        about = path.stat()
-        if not stat.S_ISREG(about.st_mode):
+        if not stat.S_ISREG(path.stat().st_mode):
             raise ForeignFileError(str(path), found="no file but a folder, device or pipe", do=_UNTOUCHED)
         with path.open("rb") as file:
             head = file.read(100)
+        # in this order: while another program writes its entries into the file, they still lie ahead of it
+        ahead = _has_bytes(path.with_name(path.name + "-wal"))
+        size = path.stat().st_size
     except OSError as fault:
         raise RecordReadOnlyError(
             str(path), found=f"cannot be read ({fault.strerror})", do="look at the rights of the file and its folder"
         ) from fault
     _look_at_head(path, head, newer_is_fine=newer_is_fine)
     whole = _page_size(head) * int.from_bytes(head[28:32], "big")
-    if about.st_size < whole and not _has_bytes(path.with_name(path.name + "-wal")):
+    if size < whole and not ahead:
         raise RecordDamagedError(
-            str(path), found=f"cut short, {about.st_size} of {whole} bytes", do="restore the newest backup"
+            str(path), found=f"cut short, {size} of {whole} bytes", do="restore the newest backup"
         )
 
 
