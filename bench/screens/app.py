@@ -3,85 +3,85 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import ClassVar
 
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
+from textual.content import Content
 from textual.events import Resize
-from textual.message import Message
 from textual.screen import ModalScreen
-from textual.widgets import ContentSwitcher, DataTable, Footer, Input, Static
+from textual.widgets import ContentSwitcher, Input, OptionList
 
-from bench.screens import dialogs
+from bench.screens.actions import ACTS, BY_ID, key_words
+from bench.screens.big_text import BigText
+from bench.screens.bobweights_panel import BobweightsPanel
+from bench.screens.doings import Doings
+from bench.screens.everything import Everything
+from bench.screens.flash import Flash
 from bench.screens.form_dialog import FormDialog
-from bench.screens.help_screen import HelpScreen
-from bench.screens.paint_steps import ORDER, notice_line, question_line, where_am_i
-from bench.screens.panels import BobweightsPanel, JobsPanel, Panel, SignOffPanel, SpinPanel, TrailPanel, WeighPanel
-from bench.screens.safe_text import plain
-from bench.screens.themes import THEMES
+from bench.screens.frame_lines import banner, hint_line, notice_line, question_rows, where_line
+from bench.screens.glyphs import GLYPH_SETS
+from bench.screens.line import Line
+from bench.screens.list_panels import JobsPanel, SignOffPanel, TrailPanel
+from bench.screens.palette import SHADES, themes, variables_of
+from bench.screens.panel import Look, Panel
+from bench.screens.picture import Picture
+from bench.screens.spin_panel import SpinPanel
+from bench.screens.view_feed import ViewCame, ViewFeed
+from bench.screens.weigh_panel import SheetPicture, WeighPanel
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
-from bench.use_cases.sign_off import what_is_missing
 
 PANELS = {
-    v.Step.INTAKE: "panel-jobs",
+    v.Step.INTAKE: "panel-weigh",
     v.Step.WEIGH: "panel-weigh",
     v.Step.BOBWEIGHTS: "panel-bobweights",
     v.Step.SPIN: "panel-spin",
     v.Step.SIGN_OFF: "panel-sign-off",
     v.Step.DONE: "panel-sign-off",
 }
-FLASH_S = 0.4
+PRIORITY = frozenset({"bench.due", "bench.take-back", "bench.help"})
+DEFAULT_THEME, COLOURLESS = "dusk", "mono"
 
 
-class ViewCame(Message):
-    """A new view of the desk."""
-
-    def __init__(self, view: v.BenchView) -> None:
-        super().__init__()
-        self.view = view
-
-
-class BenchApp(App[int]):
+class BenchApp(Doings, App[int]):
     """The dashboard.
 
     Parameters
     ----------
     desk : Desk
         What it shows and asks.
-    first_job : str | None
+    first_job : str or None
         Job to open at once.
-    tone_player : Callable[[Tone], None] | None
+    tone_player : Callable[[Tone], None] or None
         Plays tones; the terminal's bell when None.
+    keymap : Mapping[str, str] or None
+        Other keys for actions, by their id; for example a pedal's.
+    glyphs : str
+        "quadrant", "braille", "half" or "ascii".
+    theme : str or None
+        "dusk", "chalk", "stark" or "mono"; None takes the dark one, or mono where NO_COLOR is set.
     """
 
     TITLE = "spinledger"
     CSS_PATH = "app.tcss"
+    COMMANDS: ClassVar = {Everything}
+    COMMAND_PALETTE_BINDING = "f2"
     ENABLE_COMMAND_PALETTE = True
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "explain", "Help", id="bench.help", priority=True),
-        Binding("pagedown", "due", "Do what is due", id="bench.due", key_display="PgDn", priority=True),
-        Binding("pageup", "take_back", "Take back", id="bench.take-back", key_display="PgUp", priority=True),
-        Binding("1", "number(1)", "Weigh", id="bench.weigh", show=False),
-        Binding("2", "number(2)", "Bobweights", id="bench.bobweights", show=False),
-        Binding("3", "number(3)", "Spin", id="bench.spin", show=False),
-        Binding("4", "number(4)", "Sign-off", id="bench.sign-off", show=False),
-        Binding("t", "show_trail", "Trail", id="bench.trail"),
-        Binding("j", "leave_job", "Jobs", id="bench.jobs"),
-        Binding("n", "new_job", "New", id="bench.new"),
-        Binding("e", "enter", "Type", id="bench.type"),
-        Binding("g", "go_to", "Go to", id="bench.go-to"),
-        Binding("k", "skip", "Later", id="bench.skip"),
-        Binding("x", "edit_cut", "Cut", id="bench.cut"),
-        Binding("o", "sign_off", "Sign off", id="bench.sign"),
-        Binding("c", "certificate", "Certificate", id="bench.certificate", show=False),
-        Binding("w", "note", "Note", id="bench.note", show=False),
-        Binding("i", "initials", "Initials", id="bench.initials", show=False),
-        Binding("r", "raw", "Raw lines", id="bench.raw", show=False),
-        Binding("d", "next_theme", "Colours", id="bench.colours", show=False),
-        Binding("q", "quit", "Quit", id="bench.quit"),
+        Binding(
+            act.key,
+            f"act('{act.id}')",
+            act.label,
+            id=act.id,
+            show=False,
+            key_display=key_words(act.key),
+            priority=act.id in PRIORITY,
+        )
+        for act in ACTS
+        if act.id != "bench.everything"
     ]
 
     def __init__(
@@ -90,30 +90,63 @@ class BenchApp(App[int]):
         *,
         first_job: str | None = None,
         tone_player: Callable[[v.Tone], None] | None = None,
+        keymap: Mapping[str, str] | None = None,
+        glyphs: str = "quadrant",
+        theme: str | None = None,
     ) -> None:
         super().__init__()
         self._desk = desk
         self._first_job = first_job
-        self._play = tone_player or self._ring
-        self._view = v.BenchView()
+        self._feed = ViewFeed(self)
+        self._flash = Flash(self, tone_player)
+        self.view = v.BenchView()
+        self.keys_by_id: dict[str, str] = {}
+        self.glyphs = GLYPH_SETS[glyphs]
         self._trail_shown = False
-        self._heard = 0
-        for theme in THEMES:
-            self.register_theme(theme)
-        self.theme = "bench-mono" if os.environ.get("NO_COLOR") else "bench-dark"
+        self._said: v.Notice | None = None
+        self._said_at = 0
+        self._armed = False
+        for each in themes():
+            self.register_theme(each)
+        self.theme = theme or (COLOURLESS if os.environ.get("NO_COLOR") else DEFAULT_THEME)
+        if keymap:
+            self.use_keys(keymap)
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Return our named colours, so that styles know them under any theme.
+
+        Returns
+        -------
+        dict[str, str]
+            Name to colour.
+        """
+        return variables_of(SHADES[DEFAULT_THEME])
+
+    def use_keys(self, keymap: Mapping[str, str]) -> None:
+        """Take other keys for actions.
+
+        Parameters
+        ----------
+        keymap : Mapping[str, str]
+            Key names by the action's id; ids that are not known are passed over.
+        """
+        self.keys_by_id.update({id_: key for id_, key in keymap.items() if id_ in BY_ID})
+        self.set_keymap(dict(self.keys_by_id))
 
     def compose(self) -> ComposeResult:
-        """Where am I, the instruction, the panel, the question, the notice, the keys.
+        """Where am I, what is wrong, the instruction, the panel, the last sentence, the keys.
 
         Yields
         ------
         Widget
             From top to bottom.
         """
-        yield Static("", id="where")
+        yield Line(id="where")
+        yield Line(id="banner")
         with Vertical(id="frame"):
-            yield Static("", id="headline")
-            yield Static("", id="detail")
+            yield BigText(id="headline", most=1)
+            yield Line(id="detail")
+            yield Picture(id="question")
             with ContentSwitcher(initial="panel-jobs", id="panels"):
                 yield JobsPanel()
                 yield WeighPanel()
@@ -121,94 +154,129 @@ class BenchApp(App[int]):
                 yield SpinPanel()
                 yield SignOffPanel()
                 yield TrailPanel()
-        yield Static("", id="question")
-        yield Static("", id="notice")
-        yield Footer(compact=True, show_command_palette=False)
+        yield Line(id="notice")
+        yield Line(id="hints")
 
     def on_mount(self) -> None:
         """Begin to listen, open the first job."""
-        self._desk.listen(self._view_came)
+        self._desk.listen(self._feed.came)
         if self._first_job is not None:
             self._desk.ask(c.ChooseJob(self._first_job))
 
-    def _view_came(self, view: v.BenchView) -> None:
-        self.post_message(ViewCame(view))
-
-    def on_view_came(self, message: ViewCame) -> None:
-        """Paint the newest view; older ones that still wait are passed over.
-
-        Parameters
-        ----------
-        message : ViewCame
-            Carries the view.
-        """
-        self._view = message.view
-        self._sound()
+    def on_view_came(self, _message: ViewCame) -> None:
+        """Show the newest view; older ones that still wait are passed over."""
+        view, notices = self._feed.take()
+        if view is None:
+            return
+        if view.want.doing is not self.view.want.doing:
+            self._armed = False
+        self.view = view
+        self._flash.hear(notices)
         self.paint()
 
     def on_resize(self, _event: Resize) -> None:
-        """Paint for the new room, when it is laid out."""
-        self.set_timer(0.1, self.paint)
+        """Show the view again in its new room."""
+        self.call_after_refresh(self.paint)
 
-    def paint(self) -> None:
-        """Show the latest view."""
-        view = self._view
-        columns = self.size.width
-        self._put("where", where_am_i(view, columns=columns))
-        self._put("headline", plain(view.instruction.headline, "bold"))
-        detail = view.instruction.detail
-        self._put("detail", plain(detail))
-        self.query_one("#detail").display = bool(detail)
-        question = question_line(view)
-        self._put("question", question)
-        self.query_one("#question").display = bool(question.plain)
-        self._put("notice", notice_line(view))
-        small = self.size.height <= 14
-        self.query_one(Footer).display = not small
-        panel = "panel-jobs" if view.job is None else PANELS[view.shown_step]
-        if self._trail_shown and view.job is not None:
-            panel = "panel-trail"
-        switcher = self.query_one("#panels", ContentSwitcher)
-        if switcher.current != panel:
-            switcher.current = panel
-            if panel == "panel-jobs":
-                self.query_one("#jobs", DataTable).focus()
-            else:
-                self.set_focus(None)
-            self.call_after_refresh(self.paint)
-        self.query_one(f"#{panel}", Panel).paint(view)
+    # -- showing ------------------------------------------------------------------------------------------
+    @property
+    def look(self) -> Look:
+        """How the screen is."""
+        return Look(self.glyphs, self.size.width, self.size.height)
 
-    def _put(self, where: str, content: object) -> None:
-        self.query_one(f"#{where}", Static).update(content)  # type: ignore[arg-type]
+    @property
+    def panel_id(self) -> str:
+        """Which panel is due."""
+        if self.view.job is None:
+            return "panel-jobs"
+        return "panel-trail" if self._trail_shown else PANELS[self.view.shown_step]
 
-    def _sound(self) -> None:
-        notice = self._view.notice
-        if notice is None or notice.number == self._heard:
-            return
-        self._heard = notice.number
-        if notice.tone is v.Tone.NONE:
-            return
-        self._play(notice.tone)
-        frame = self.query_one("#frame")
-        frame.set_classes(f"flash-{notice.tone.value}")
-        self.set_timer(FLASH_S, lambda: frame.set_classes(""))
+    @property
+    def notice(self) -> v.Notice | None:
+        """The last sentence: the desk's, or our own when it is newer."""
+        latest = self.view.notice.number if self.view.notice is not None else 0
+        return self._said if self._said is not None and latest <= self._said_at else self.view.notice
 
-    def _ring(self, tone: v.Tone) -> None:
-        # the bell has one pitch: one stroke for taken, two for a question, three for refused
-        strokes = {v.Tone.ACCEPT: 1, v.Tone.ATTENTION: 2, v.Tone.REFUSE: 3}.get(tone, 0)
-        for stroke in range(strokes):
-            self.set_timer(0.01 + 0.25 * stroke, self.bell)
-
-    def on_data_table_row_selected(self, event: DataTable.RowSelected) -> None:
-        """Open the job of a row.
+    def tell(self, words: str, *, level: str = "ask") -> None:
+        """Say something of the dashboard's own, until the desk says something.
 
         Parameters
         ----------
-        event : DataTable.RowSelected
-            Which row.
+        words : str
+            One sentence.
+        level : str
+            "good", "bad", "ask" or "info".
         """
-        if event.row_key.value is not None:
-            self._desk.ask(c.ChooseJob(event.row_key.value))
+        self._said_at = self.view.notice.number if self.view.notice is not None else 0
+        self._said = v.Notice(self._said_at, words, v.Tone.NONE, level)
+        self.paint()
+
+    def paint(self) -> None:
+        """Show the latest view."""
+        if not self.is_mounted or not self._main.is_mounted:
+            return
+        view, look = self.view, self.look
+        main = self._main
+        main.query_one("#where", Line).put(where_line(view, columns=look.columns, glyphs=look.glyphs))
+        wrong = banner(view, look.glyphs)
+        line = main.query_one("#banner", Line)
+        line.display = bool(wrong.plain)
+        line.put(wrong)
+        self._paint_instruction(look)
+        main.query_one("#notice", Line).put(notice_line(self.notice, look.glyphs, width=look.columns))
+        hints = main.query_one("#hints", Line)
+        hints.display = not look.tiny
+        hints.put(hint_line(view, width=look.columns, keys=self.keys_by_id, trail=self._trail_shown))
+        panel = self.panel_id
+        switcher = main.query_one("#panels", ContentSwitcher)
+        if switcher.current != panel:
+            switcher.current = panel
+            if panel == "panel-jobs":
+                main.query_one("#jobs", OptionList).focus()
+            elif panel == "panel-trail":
+                main.query_one("#trail-scroll").focus()
+            else:
+                main.set_focus(None)
+        main.query_one(f"#{panel}", Panel).show(view, look)
+
+    def _paint_instruction(self, look: Look) -> None:
+        view, main = self.view, self._main
+        headline, detail = main.query_one("#headline", BigText), main.query_one("#detail", Line)
+        # on the drill the card itself is the instruction; on the list of jobs and the trail, the list is
+        card = view.want.doing is v.Doing.CUT and view.shown_step is v.Step.SPIN
+        listed = self.panel_id in {"panel-jobs", "panel-trail"}
+        headline.display = not (card or listed)
+        headline.blocks = look.glyphs.blocks
+        headline.put(view.instruction.headline)
+        detail.display = bool(view.instruction.detail) and not (look.tiny or card or listed or view.question)
+        detail.put(view.instruction.detail)
+        question = main.query_one("#question", Picture)
+        question.display = view.question is not None
+        question.put(
+            lambda width, _: _joined(question_rows(view, look.glyphs, width=width)),
+            key=(view.question, look.glyphs, look.columns),
+        )
+
+    # -- events -------------------------------------------------------------------------------------------
+    def on_jobs_panel_chosen(self, message: JobsPanel.Chosen) -> None:
+        """Open a job.
+
+        Parameters
+        ----------
+        message : JobsPanel.Chosen
+            Which.
+        """
+        self.ask_desk(c.ChooseJob(message.number))
+
+    def on_sheet_picture_picked(self, message: SheetPicture.Picked) -> None:
+        """Weigh the cell that was clicked.
+
+        Parameters
+        ----------
+        message : SheetPicture.Picked
+            Which.
+        """
+        self.ask_desk(c.GoTo(message.cell))
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Filter the timeline.
@@ -221,124 +289,56 @@ class BenchApp(App[int]):
         if event.input.id == "trail-filter":
             self.paint()
 
-    # -- actions ------------------------------------------------------------------------------------------
-    def _ask_in(self, dialog: FormDialog) -> None:
-        def answered(command: c.Command | None) -> None:
-            if command is not None:
-                self._desk.ask(command)
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Leave the filter for the lines.
 
-        self.push_screen(dialog, answered)
+        Parameters
+        ----------
+        event : Input.Submitted
+            Which field.
+        """
+        if event.input.id == "trail-filter":
+            self._main.query_one("#trail-scroll").focus()
 
-    def action_due(self) -> None:
-        """Do what is due: answer, record the cuts as proposed, sign off."""
-        view = self._view
-        if isinstance(self.screen, FormDialog):
-            self.screen.go_on()
-        elif isinstance(self.screen, ModalScreen):
-            self.screen.dismiss(None)
-        elif view.question is not None:
-            self._desk.ask(c.Answer(view.question.choices[0][0]))
-        elif view.want.doing is v.Doing.CUT and view.proposal is not None:
-            self._desk.ask(c.RecordCuts(view.proposal.cuts))
-        elif view.want.doing is v.Doing.SIGN_OFF:
-            self.action_sign_off()
-        elif view.shown_step is v.Step.DONE:
-            self.action_certificate()
+    def action_act(self, act_id: str) -> None:
+        """Do one of the actions, or say why it is not possible now.
 
-    def action_number(self, number: int) -> None:
-        """Answer a question by its number, or show a step.
+        Parameters
+        ----------
+        act_id : str
+            Its id.
+        """
+        act = BY_ID[act_id]
+        if isinstance(self.screen, ModalScreen):
+            self._act_on_card(act_id)
+            return
+        why = act.why(self.view)
+        if why:
+            self.tell(why)
+            return
+        if act.steps_number:
+            self.do_number(act.steps_number)
+        else:
+            getattr(self, f"do_{act.method}")()
+
+    def action_answer(self, number: int) -> None:
+        """Answer the open question by a click.
 
         Parameters
         ----------
         number : int
             From 1.
         """
-        view = self._view
-        if view.question is not None:
-            if number <= len(view.question.choices):
-                self._desk.ask(c.Answer(view.question.choices[number - 1][0]))
-        elif view.job is not None:
-            self._trail_shown = False
-            self._desk.ask(c.ShowStep(ORDER[number - 1]))
+        if self.view.question is not None:
+            self.do_number(number)
 
-    def action_take_back(self) -> None:
-        """Withdraw the last thing of the step shown; leaves a dialog first."""
-        if isinstance(self.screen, ModalScreen):
+    def _act_on_card(self, act_id: str) -> None:
+        """While a card is open the pedal goes through it; nothing else acts behind it."""
+        if act_id == "bench.due" and isinstance(self.screen, FormDialog):
+            self.screen.go_on()
+        elif act_id in {"bench.due", "bench.take-back"} and isinstance(self.screen, ModalScreen):
             self.screen.dismiss(None)
-            return
-        self._desk.ask(c.TakeBack())
 
-    def action_show_trail(self) -> None:
-        """Show or leave the timeline."""
-        self._trail_shown = not self._trail_shown
-        self.paint()
 
-    def action_leave_job(self) -> None:
-        """Back to the jobs."""
-        self._trail_shown = False
-        self._desk.ask(c.LeaveJob())
-
-    def action_new_job(self) -> None:
-        """Open a new job."""
-        self._ask_in(dialogs.new_job())
-
-    def action_enter(self) -> None:
-        """Type a weight, or a run in the spin step."""
-        job = self._view.job
-        if job is None:
-            return
-        if self._view.shown_step is v.Step.SPIN:
-            self._ask_in(dialogs.type_run(tuple(plane.name for plane in job.spec.planes)))
-        else:
-            self._ask_in(dialogs.type_weight(self._view.want.cell))
-
-    def action_go_to(self) -> None:
-        """Weigh another part next."""
-        if self._view.job is not None:
-            self._ask_in(dialogs.go_to(self._view.job))
-
-    def action_skip(self) -> None:
-        """Leave the part that is due for later."""
-        self._desk.ask(c.Skip())
-
-    def action_edit_cut(self) -> None:
-        """Record a cut as it was really made."""
-        job = self._view.job
-        if job is not None:
-            self._ask_in(dialogs.edit_cuts(self._view.proposal, tuple(plane.name for plane in job.spec.planes)))
-
-    def action_sign_off(self) -> None:
-        """Sign the job off."""
-        if self._view.job is not None and self._view.review is not None:
-            self._ask_in(dialogs.sign_off(what_is_missing(self._view.review)))
-
-    def action_certificate(self) -> None:
-        """Write the certificate."""
-        if self._view.job is not None:
-            self._desk.ask(c.MakeCertificate())
-
-    def action_note(self) -> None:
-        """Write a note."""
-        if self._view.job is not None:
-            self._ask_in(dialogs.note())
-
-    def action_initials(self) -> None:
-        """Say who is at the bench."""
-        self._ask_in(dialogs.initials(self._view.by))
-
-    def action_raw(self) -> None:
-        """Show the instruments' own lines in the timeline."""
-        panel = self.query_one(TrailPanel)
-        panel.with_raw = not panel.with_raw
-        self.paint()
-
-    def action_next_theme(self) -> None:
-        """Change the colours."""
-        names = [theme.name for theme in THEMES]
-        here = names.index(self.theme) if self.theme in names else -1
-        self.theme = names[(here + 1) % len(names)]
-
-    def action_explain(self) -> None:
-        """Help for what is shown."""
-        if not isinstance(self.screen, HelpScreen):
-            self.push_screen(HelpScreen(self._view.shown_step if self._view.job else v.Step.INTAKE, self.BINDINGS))
+def _joined(rows: list[Content]) -> Content:
+    return Content("\n").join(rows)

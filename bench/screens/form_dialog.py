@@ -82,20 +82,9 @@ class FormDialog(ModalScreen["Command | None"]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave", id="form.leave")]
-    DEFAULT_CSS = """
-    FormDialog { align: center middle; }
-    FormDialog > VerticalScroll { width: 70; max-width: 96%; height: auto; max-height: 96%; padding: 0 2;
-        background: $surface; border: round $primary; }
-    FormDialog Input { background: $panel; }
-    FormDialog Input:focus { background: $primary-muted; }
-    FormDialog Checkbox { width: 1fr; }
-    FormDialog Horizontal { height: auto; margin-top: 1; }
-    FormDialog Button { margin-right: 2; }
-    FormDialog #complaint { color: $text-error; text-style: bold; height: auto; }
-    """
 
     def __init__(self, title: str, fields: Sequence[FormField], read: Reader) -> None:
-        super().__init__()
+        super().__init__(classes="card")
         self._title = title
         self._fields = tuple(fields)
         self._read = read
@@ -108,7 +97,7 @@ class FormDialog(ModalScreen["Command | None"]):
         Widget
             Labels, inputs and two buttons.
         """
-        with VerticalScroll():
+        with VerticalScroll(classes="sheet-of-paper"):
             yield Static(plain(self._title, "bold"))
             for field in self._fields:
                 if field.tick:

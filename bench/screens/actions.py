@@ -1,0 +1,273 @@
+"""Everything a person can do at the dashboard, once: its key, its words, and why it may not be possible now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from bench.use_cases.view import BenchView, Doing, Step
+
+Why = Callable[[BenchView], str]
+
+WORK: Final = frozenset({Step.WEIGH, Step.BOBWEIGHTS, Step.SPIN, Step.SIGN_OFF, Step.DONE})
+NO_JOB: Final = "no job is open: choose one of the list, or open a new one with n"
+
+
+def always(_view: BenchView) -> str:
+    """Never refuse.
+
+    Returns
+    -------
+    str
+        Empty.
+    """
+    return ""
+
+
+def needs_job(view: BenchView) -> str:
+    """Refuse without an open job.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    return "" if view.job is not None else NO_JOB
+
+
+def needs_writing(view: BenchView) -> str:
+    """Refuse when the record can only be looked at.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    return f"looking only: {view.read_only}" if view.read_only else ""
+
+
+def needs_job_to_write(view: BenchView) -> str:
+    """Refuse without an open job that can be written to.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    return needs_writing(view) or needs_job(view)
+
+
+def needs_due_part(view: BenchView) -> str:
+    """Refuse when no part is due.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    refused = needs_job_to_write(view)
+    if refused:
+        return refused
+    return "" if view.shown_step is Step.WEIGH and view.want.cell is not None else "no part is due: go to weigh (key 1)"
+
+
+def needs_cuts(view: BenchView) -> str:
+    """Refuse when no cut is proposed.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    refused = needs_job_to_write(view)
+    if refused:
+        return refused
+    if view.want.doing is Doing.CUT and view.proposal is not None and view.proposal.cuts:
+        return ""
+    return "no cut is proposed now: spin first (key 3)"
+
+
+def needs_sets(view: BenchView) -> str:
+    """Refuse when nothing is weighed in this job.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    return needs_job(view) or ("" if view.review is not None and view.review.sets else "this job weighs no parts")
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One thing a person can do.
+
+    Attributes
+    ----------
+    id : str
+        For key maps: "bench.skip".
+    key : str
+        Key as the screen library names it; several with commas.
+    method : str
+        Method of the dashboard that does it.
+    label : str
+        A word or two for the line of hints.
+    words : str
+        One sentence for help and for the list of everything.
+    hints : frozenset[Step]
+        Steps in whose hints it stands; intake stands for the list of jobs.
+    why : Why
+        Why it may not be done now; empty when it may.
+    steps_number : int
+        For the keys 1 to 4: their number, else 0.
+    """
+
+    id: str
+    key: str
+    method: str
+    label: str
+    words: str
+    hints: frozenset[Step] = frozenset()
+    why: Why = always
+    steps_number: int = 0
+
+
+_WEIGH = frozenset({Step.WEIGH})
+_SPIN = frozenset({Step.SPIN})
+_END = frozenset({Step.SIGN_OFF, Step.DONE})
+_JOBS = frozenset({Step.INTAKE})
+
+ACTS: Final[tuple[Act, ...]] = (
+    Act("bench.due", "pagedown", "due", "yes", "Do what is due: the first answer, the confirmation.", WORK),
+    Act(
+        "bench.take-back",
+        "pageup",
+        "take_back",
+        "take back",
+        "Take back the last thing of this step; close a card.",
+        WORK,
+        needs_job_to_write,
+    ),
+    Act("bench.go-to", "g", "go_to", "go to", "Weigh another part next, or one again.", _WEIGH, needs_job_to_write),
+    Act("bench.skip", "k", "skip", "later", "Leave the part that is due for later.", _WEIGH, needs_due_part),
+    Act(
+        "bench.type",
+        "e",
+        "type",
+        "type",
+        "Type a weight, or a run in the spin step; it is marked as typed.",
+        _WEIGH | _SPIN,
+        needs_job_to_write,
+    ),
+    Act(
+        "bench.match",
+        "m",
+        "match",
+        "match",
+        "Show what is heavy and how many grams come off each part.",
+        _WEIGH,
+        needs_sets,
+    ),
+    Act("bench.cuts", "a", "record_cuts", "cut as told", "Record the proposed cuts as made.", _SPIN, needs_cuts),
+    Act(
+        "bench.cut", "x", "edit_cut", "cut otherwise", "Record a cut as it was really made.", _SPIN, needs_job_to_write
+    ),
+    Act("bench.sign", "o", "sign_off", "sign off", "Sign the job off.", _END, needs_job_to_write),
+    Act("bench.certificate", "c", "certificate", "certificate", "Write the certificate.", _END, needs_job_to_write),
+    Act("bench.new", "n", "new_job", "new", "Open a new job.", _JOBS, needs_writing),
+    Act(
+        "bench.trail",
+        "t",
+        "show_trail",
+        "trail",
+        "Show everything that happened to this job, or leave it.",
+        WORK,
+        needs_job,
+    ),
+    Act("bench.raw", "r", "raw", "raw lines", "Show the instruments' own lines in the trail.", frozenset(), needs_job),
+    Act("bench.note", "w", "note", "note", "Write a note into the job.", frozenset(), needs_job_to_write),
+    Act("bench.jobs", "j", "leave_job", "jobs", "Go back to the list of jobs.", WORK, needs_job),
+    Act("bench.weigh", "1", "number", "weigh", "Show the weigh step; answer 1 of a question.", frozenset(), always, 1),
+    Act(
+        "bench.bobweights",
+        "2",
+        "number",
+        "bobweights",
+        "Show the bobweights; answer 2 of a question.",
+        frozenset(),
+        always,
+        2,
+    ),
+    Act("bench.spin", "3", "number", "spin", "Show the spins; answer 3 of a question.", frozenset(), always, 3),
+    Act(
+        "bench.sign-off",
+        "4",
+        "number",
+        "sign-off",
+        "Show the sign-off; answer 4 of a question.",
+        frozenset(),
+        always,
+        4,
+    ),
+    Act("bench.initials", "i", "initials", "initials", "Say who is at the bench.", _JOBS),
+    Act("bench.colours", "d", "next_theme", "colours", "Change the colours: dark, light, high contrast, none."),
+    Act("bench.glyphs", "s", "next_glyphs", "signs", "Change what pictures are drawn with, for older consoles."),
+    Act("bench.pedal", "p", "pedal", "pedal", "Teach the program your foot pedal."),
+    Act(
+        "bench.help", "f1,question_mark", "explain", "help", "Say what is shown and what to do; all keys.", WORK | _JOBS
+    ),
+    Act("bench.everything", "f2", "everything", "everything", "Search everything that can be done.", WORK | _JOBS),
+    Act("bench.quit", "q", "leave", "quit", "Leave the program; everything is kept.", WORK | _JOBS),
+)
+"""In the order of the hints."""
+
+BY_ID: Final = {act.id: act for act in ACTS}
+KEY_WORDS: Final = {"pagedown": "PgDn", "pageup": "PgUp", "question_mark": "?", "f1": "F1", "f2": "F2"}
+
+
+def key_words(key: str) -> str:
+    """Return a key as people read it.
+
+    Parameters
+    ----------
+    key : str
+        The screen library's name or names.
+
+    Returns
+    -------
+    str
+        The first of several.
+    """
+    first = key.split(",", maxsplit=1)[0]
+    return KEY_WORDS.get(first, first)

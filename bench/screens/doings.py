@@ -1,0 +1,231 @@
+"""What each action of the dashboard does: one method each, named as in the table of actions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from bench.screens import dialogs
+from bench.screens.frame_lines import ORDER
+from bench.screens.glyphs import GLYPH_SETS
+from bench.screens.help_screen import HelpScreen
+from bench.screens.list_panels import TrailPanel
+from bench.screens.match_screen import MatchScreen
+from bench.screens.palette import SHADES, THEME_WORDS
+from bench.screens.panel import Panel
+from bench.screens.pedal_screen import PedalScreen
+from bench.use_cases import commands as c
+from bench.use_cases.sign_off import what_is_missing
+from bench.use_cases.view import Doing, Step
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+    from bench.screens.app import BenchApp
+    from bench.screens.form_dialog import FormDialog
+
+
+class Doings:
+    """Mixed into the dashboard, so that the table of actions and what they do are read side by side."""
+
+    @property
+    def _me(self) -> BenchApp:
+        return self  # type: ignore[return-value]
+
+    @property
+    def _main(self) -> Screen[Any]:
+        return self._me.screen_stack[0]
+
+    def ask_desk(self, command: c.Command) -> None:
+        """Hand a command over; while the record can only be looked at, say so instead.
+
+        Parameters
+        ----------
+        command : Command
+            What to ask.
+        """
+        looking = (c.ChooseJob, c.LeaveJob, c.ShowStep, c.SetInitials, c.GoTo)
+        if self._me.view.read_only and not isinstance(command, looking):
+            self._me.tell(f"looking only: {self._me.view.read_only}", level="bad")
+            return
+        self._me._desk.ask(command)  # noqa: SLF001 its own
+
+    def _ask_in(self, dialog: FormDialog) -> None:
+        def answered(command: c.Command | None) -> None:
+            if command is not None:
+                self.ask_desk(command)
+
+        self._me.push_screen(dialog, answered)
+
+    # -- the pedal ----------------------------------------------------------------------------------------
+    def do_due(self) -> None:
+        """Say yes to what is due; a cut and the end of a job are asked for twice."""
+        app, view = self._me, self._me.view
+        if view.question is not None:
+            self.do_number(1)
+        elif view.want.doing is Doing.CUT and view.proposal is not None and view.proposal.cuts:
+            if app._armed:  # noqa: SLF001 its own
+                app._armed = False  # noqa: SLF001 its own
+                self.do_record_cuts()
+            else:
+                app._armed = True  # noqa: SLF001 its own
+                count = len(view.proposal.cuts)
+                what = "the cut is" if count == 1 else f"all {count} cuts are"
+                app.tell(f"{what} drilled as the card says? Once more records it; x records it otherwise")
+        elif view.want.doing is Doing.SIGN_OFF:
+            self.do_sign_off()
+        elif view.shown_step is Step.DONE and view.job is not None:
+            self.do_certificate()
+        else:
+            app.tell("nothing waits for a yes now", level="info")
+
+    def do_take_back(self) -> None:
+        """Withdraw the last thing of the step shown."""
+        self.ask_desk(c.TakeBack())
+
+    def do_number(self, number: int) -> None:
+        """Answer a question by its number, or show a step.
+
+        Parameters
+        ----------
+        number : int
+            From 1.
+        """
+        view = self._me.view
+        if view.question is not None:
+            if number <= len(view.question.choices):
+                self.ask_desk(c.Answer(view.question.choices[number - 1][0]))
+            else:
+                self._me.tell(f"the question has {len(view.question.choices)} answers")
+        elif view.job is None:
+            self._me.tell("no job is open: choose one of the list, or open a new one with n")
+        else:
+            self._me._trail_shown = False  # noqa: SLF001 its own
+            self.ask_desk(c.ShowStep(ORDER[number - 1]))
+            self._me.paint()
+
+    # -- weigh --------------------------------------------------------------------------------------------
+    def do_go_to(self) -> None:
+        """Weigh another part next."""
+        if self._me.view.job is not None:
+            self._ask_in(dialogs.go_to(self._me.view.job))
+
+    def do_skip(self) -> None:
+        """Leave the part that is due for later."""
+        self.ask_desk(c.Skip())
+
+    def do_type(self) -> None:
+        """Type a weight, or a run in the spin step."""
+        view = self._me.view
+        if view.job is None:
+            return
+        if view.shown_step is Step.SPIN:
+            self._ask_in(dialogs.type_run(tuple(plane.name for plane in view.job.spec.planes)))
+        else:
+            self._ask_in(dialogs.type_weight(view.want.cell))
+
+    def do_match(self) -> None:
+        """Show what is heavy."""
+        review = self._me.view.review
+        if review is None:
+            return
+
+        def picked(command: c.Command | None) -> None:
+            if command is not None:
+                self.ask_desk(command)
+
+        due = self._me.view.want.cell
+        self._me.push_screen(MatchScreen(review, due.kind if due else "", self._me.glyphs), picked)
+
+    # -- spin and sign-off --------------------------------------------------------------------------------
+    def do_record_cuts(self) -> None:
+        """Record the proposed cuts as made."""
+        proposal = self._me.view.proposal
+        if proposal is not None:
+            self.ask_desk(c.RecordCuts(proposal.cuts))
+
+    def do_edit_cut(self) -> None:
+        """Record a cut as it was really made."""
+        view = self._me.view
+        if view.job is not None:
+            self._ask_in(dialogs.edit_cuts(view.proposal, tuple(plane.name for plane in view.job.spec.planes)))
+
+    def do_sign_off(self) -> None:
+        """Sign the job off."""
+        if self._me.view.job is not None and self._me.view.review is not None:
+            self._ask_in(dialogs.sign_off(what_is_missing(self._me.view.review)))
+
+    def do_certificate(self) -> None:
+        """Write the certificate."""
+        self.ask_desk(c.MakeCertificate())
+
+    # -- jobs, notes, looks -------------------------------------------------------------------------------
+    def do_show_trail(self) -> None:
+        """Show or leave the timeline."""
+        self._me._trail_shown = not self._me._trail_shown  # noqa: SLF001 its own
+        self._me.paint()
+
+    def do_raw(self) -> None:
+        """Show the instruments' own lines in the timeline, or hide them."""
+        panel = self._main.query_one(TrailPanel)
+        panel.with_raw = not panel.with_raw
+        self._me._trail_shown = True  # noqa: SLF001 its own
+        self._me.paint()
+
+    def do_leave_job(self) -> None:
+        """Go back to the jobs."""
+        self._me._trail_shown = False  # noqa: SLF001 its own
+        self.ask_desk(c.LeaveJob())
+
+    def do_new_job(self) -> None:
+        """Open a new job."""
+        self._ask_in(dialogs.new_job())
+
+    def do_note(self) -> None:
+        """Write a note."""
+        self._ask_in(dialogs.note())
+
+    def do_initials(self) -> None:
+        """Say who is at the bench."""
+        self._ask_in(dialogs.initials(self._me.view.by))
+
+    def do_next_theme(self) -> None:
+        """Change the colours."""
+        app, names = self._me, list(SHADES)
+        here = names.index(app.theme) if app.theme in names else -1
+        app.theme = names[(here + 1) % len(names)]
+        app.tell(f"colours: {THEME_WORDS[app.theme]}", level="info")
+
+    def do_next_glyphs(self) -> None:
+        """Change what pictures are drawn with."""
+        names = list(GLYPH_SETS)
+        name = names[(names.index(self._me.glyphs.name) + 1) % len(names)]
+        self._me.glyphs = GLYPH_SETS[name]
+        self._me.tell(f"pictures are drawn with: {name}", level="info")
+
+    def do_pedal(self) -> None:
+        """Learn the keys of a foot pedal."""
+
+        def learned(keys: dict[str, str] | None) -> None:
+            if keys:
+                self._me.use_keys(keys)
+                self._me.tell("the pedal's keys are learned until the program ends", level="good")
+
+        self._me.push_screen(PedalScreen(), learned)
+
+    def do_explain(self) -> None:
+        """Show help for what is in focus."""
+        app = self._me
+        sentence = self._main.query_one(f"#{app.panel_id}", Panel).explain()
+        app.push_screen(HelpScreen(sentence, app.view, app.keys_by_id, app.glyphs))
+
+    def do_everything(self) -> None:
+        """Show the list of everything that can be done."""
+        self._me.action_command_palette()
+
+    def do_leave(self) -> None:
+        """Leave the program."""
+        self._me.exit(0)
+
+
+Do = Callable[[], None]

@@ -1,0 +1,197 @@
+"""The list of jobs, the timeline of one, what remains before the sign-off."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+from bench.screens.big_text import BigText
+from bench.screens.line import Line
+from bench.screens.paint_lists import NO_JOBS, job_heads, job_row, sign_off_rows, trail_rows
+from bench.screens.paint_spin import VERDICTS
+from bench.screens.palette import state_style
+from bench.screens.panel import Look, Panel
+from bench.screens.picture import Picture
+from bench.use_cases.view import BenchView, JobLine, Step
+
+
+class JobsPanel(Panel):
+    """The list of jobs."""
+
+    class Chosen(Message):
+        """A job was chosen."""
+
+        def __init__(self, number: str) -> None:
+            super().__init__()
+            self.number = number
+
+    def __init__(self) -> None:
+        super().__init__(id="panel-jobs")
+        self._shown: tuple[tuple[JobLine, ...], int] | None = None
+        self._jobs: tuple[JobLine, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """Lay out heads, the list, and words for when it is empty.
+
+        Yields
+        ------
+        Widget
+            From top to bottom.
+        """
+        yield Line(id="job-heads")
+        yield OptionList(id="jobs", markup=False)
+        yield Static("", id="no-jobs", markup=False)
+
+    def show(self, view: BenchView, look: Look) -> None:
+        """Show the jobs.
+
+        Parameters
+        ----------
+        view : BenchView
+            The bench.
+        look : Look
+            How the screen is.
+        """
+        width = look.columns - 8
+        if (view.jobs, width) == self._shown:
+            return
+        self._shown, self._jobs = (view.jobs, width), view.jobs
+        table, heads = self.query_one("#jobs", OptionList), self.query_one("#job-heads", Line)
+        here = table.highlighted
+        table.clear_options()
+        table.add_options([Option(job_row(line, width)) for line in view.jobs])
+        if view.jobs:
+            table.highlighted = min(here or 0, len(view.jobs) - 1)
+        heads.put(job_heads(width), "$faint")
+        table.display = heads.display = bool(view.jobs)
+        empty = self.query_one("#no-jobs", Static)
+        empty.display = not view.jobs
+        empty.update(Content(NO_JOBS))
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Open the job of a row.
+
+        Parameters
+        ----------
+        event : OptionList.OptionSelected
+            Which row.
+        """
+        event.stop()
+        if event.option_index < len(self._jobs):
+            self.post_message(self.Chosen(self._jobs[event.option_index].number))
+
+    def explain(self) -> str:
+        """Say what stands here.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
+        return "The jobs of this record: arrow keys and Enter, or a click, open one; n opens a new one."
+
+
+class SignOffPanel(Panel):
+    """What remains, and the verdict in large letters."""
+
+    def __init__(self) -> None:
+        super().__init__(id="panel-sign-off")
+
+    def compose(self) -> ComposeResult:
+        """Lay out the verdict and the list.
+
+        Yields
+        ------
+        Widget
+            From top to bottom.
+        """
+        yield BigText(id="whole-verdict", most=2)
+        yield VerticalScroll(Picture(id="sign-off"), can_focus=False)
+
+    def show(self, view: BenchView, look: Look) -> None:
+        """Show what remains.
+
+        Parameters
+        ----------
+        view : BenchView
+            The bench.
+        look : Look
+            How the screen is.
+        """
+        if view.review is None or view.job is None:
+            return
+        word, level = VERDICTS[view.review.whole_verdict]
+        if view.job.signed_off is not None and view.shown_step is Step.DONE and level == "good":
+            word = "DONE"
+        verdict = self.query_one("#whole-verdict", BigText)
+        verdict.blocks = look.glyphs.blocks
+        verdict.put(word.lower(), state_style(level).replace(" reverse", "").replace(" underline", ""))
+        self.query_one("#sign-off", Picture).put(
+            lambda width, _: Content("\n").join(sign_off_rows(view, look.glyphs, width=width)),
+            key=(view.review, view.job.signed_off, view.job.certificates, view.certificate_path, look),
+        )
+
+    def explain(self) -> str:
+        """Say what stands here.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
+        return "What is done and what remains; o signs the job off, c writes the certificate."
+
+
+class TrailPanel(Panel):
+    """Everything that happened."""
+
+    def __init__(self) -> None:
+        super().__init__(id="panel-trail")
+        self.with_raw = False
+        self._painted: tuple[object, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """Lay out a filter and the lines.
+
+        Yields
+        ------
+        Widget
+            Both.
+        """
+        yield Input(placeholder="only lines with these letters", id="trail-filter", compact=True, max_length=80)
+        yield VerticalScroll(Static("", id="trail-lines", markup=False), id="trail-scroll")
+
+    def show(self, view: BenchView, look: Look) -> None:
+        """Show the timeline.
+
+        Parameters
+        ----------
+        view : BenchView
+            The bench.
+        look : Look
+            How the screen is.
+        """
+        wanted = self.query_one("#trail-filter", Input).value
+        moment = (view.trail[-1].seq if view.trail else 0, len(view.trail), wanted, self.with_raw, look.columns)
+        if moment != self._painted:
+            self._painted = moment
+            rows = trail_rows(view.trail, wanted=wanted, with_raw=self.with_raw)
+            self.query_one("#trail-lines", Static).update(Content("\n").join(rows))
+            self.query_one("#trail-scroll", VerticalScroll).scroll_end(animate=False)
+
+    def explain(self) -> str:
+        """Say what stands here.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
+        return (
+            "Everything that happened to this job, oldest first, also what was taken back. Type above to filter, "
+            "r shows the instruments' own lines, Escape or t leaves."
+        )

@@ -1,0 +1,78 @@
+"""What all panels have: they show a view in the room they have, with what the console can draw."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.containers import Vertical
+
+from bench.screens.glyphs import GlyphSet
+from bench.use_cases.view import BenchView
+
+TINY_ROWS = 15
+TINY_COLUMNS = 60
+WIDE_COLUMNS = 100
+TALL_ROWS = 34
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How the screen is at the moment.
+
+    Attributes
+    ----------
+    glyphs : GlyphSet
+        What the console can draw.
+    columns, rows : int
+        Size of the whole screen.
+    """
+
+    glyphs: GlyphSet
+    columns: int
+    rows: int
+
+    @property
+    def tiny(self) -> bool:
+        """Only number, part and verdict fit."""
+        return self.rows < TINY_ROWS or self.columns < TINY_COLUMNS
+
+    @property
+    def wide(self) -> bool:
+        """Things stand side by side."""
+        return self.columns >= WIDE_COLUMNS
+
+    @property
+    def tall(self) -> bool:
+        """There is room for the lesser things."""
+        return self.rows >= TALL_ROWS
+
+
+class Panel(Vertical):
+    """A part of the screen that shows one step."""
+
+    def show(self, view: BenchView, look: Look) -> None:
+        """Show a view.
+
+        Parameters
+        ----------
+        view : BenchView
+            The bench.
+        look : Look
+            How the screen is.
+
+        Raises
+        ------
+        NotImplementedError
+            By a panel that forgot it.
+        """
+        raise NotImplementedError
+
+    def explain(self) -> str:
+        """Say in one sentence what stands here.
+
+        Returns
+        -------
+        str
+            For help.
+        """
+        return ""
