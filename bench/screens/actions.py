@@ -182,15 +182,6 @@ ACTS: Final[tuple[Act, ...]] = (
     Act("bench.go-to", "g", "go_to", "go to", "Weigh another part next, or one again.", _WEIGH, needs_job_to_write),
     Act("bench.skip", "k", "skip", "later", "Leave the part that is due for later.", _WEIGH, needs_due_part),
     Act(
-        "bench.type",
-        "e",
-        "type",
-        "type",
-        "Type a weight, or a run in the spin step; it is marked as typed.",
-        _WEIGH | _SPIN,
-        needs_job_to_write,
-    ),
-    Act(
         "bench.match",
         "m",
         "match",
@@ -202,6 +193,15 @@ ACTS: Final[tuple[Act, ...]] = (
     Act("bench.cuts", "a", "record_cuts", "cut as told", "Record the proposed cuts as made.", _SPIN, needs_cuts),
     Act(
         "bench.cut", "x", "edit_cut", "cut otherwise", "Record a cut as it was really made.", _SPIN, needs_job_to_write
+    ),
+    Act(
+        "bench.type",
+        "e",
+        "type",
+        "type",
+        "Type a weight, or a run in the spin step; it is marked as typed.",
+        _WEIGH | _SPIN,
+        needs_job_to_write,
     ),
     Act("bench.sign", "o", "sign_off", "sign off", "Sign the job off.", _END, needs_job_to_write),
     Act("bench.certificate", "c", "certificate", "certificate", "Write the certificate.", _END, needs_job_to_write),

@@ -213,7 +213,7 @@ class BenchApp(Doings, App[int]):
 
     def paint(self) -> None:
         """Show the latest view."""
-        if not self.is_mounted or not self._main.is_mounted:
+        if not self.screen_stack or not self._main.is_mounted:
             return
         view, look = self.view, self.look
         main = self._main

@@ -62,7 +62,7 @@ class BigText(Widget):
         Classes.
     """
 
-    DEFAULT_CSS = "BigText { width: 1fr; height: auto; }"
+    DEFAULT_CSS = "BigText { width: 1fr; height: auto; text-wrap: nowrap; }"
 
     def __init__(
         self,

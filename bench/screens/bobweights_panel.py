@@ -59,14 +59,15 @@ def throw_rows(review: Review, *, due: int | None, width: int, glyphs: GlyphSet)
     list[Content]
         Heads first.
     """
-    rows = [Content.styled(padded("throw  target      made     off", width), "$faint")]
+    rows = [Content.styled(padded("throw target    made    off", width), "$faint")]
     for line in review.throws:
         words, level = throw_state(line)
         target = "-" if line.target_g is None else f"{line.target_g:.1f}"
         made = "-" if line.made_g is None else str(line.made_g)
         off = "-" if line.off_g is None else f"{line.off_g:+.2f}"
         here = glyphs.here if line.throw == due else " "
-        numbers = f"{here}{line.throw:>3} {padded(target, 9, right=True)} {padded(made, 9, right=True)} {padded(off, 7, right=True)} "
+        figures = " ".join(padded(text, room, right=True) for text, room in ((target, 7), (made, 7), (off, 6)))
+        numbers = f"{here}{line.throw:>2} {figures} "
         state = padded(f"{glyphs.level(level)} {words}", max(width - len(numbers), 8))
         rows.append(
             Content.assemble(
@@ -101,14 +102,16 @@ def sum_rows(line: ThrowLine | None, *, width: int, height: int) -> list[Content
     """
     if line is None:
         return [Content.styled("The sum stands here when the parts are weighed.", "$faint")]
-    label = max(8, width - 27)
-    rows = [Content.styled(padded(f"sum of throw {line.throw}", label) + "    grams  times  counted", "$faint")]
-    for item in line.lines:
-        rows.append(plain(f"{padded(item.label, label)}{item.grams:>9.1f}{item.factor:>7.3g}{item.counted_g:>9.2f}"))
+    label = max(8, width - 24)
+    rows = [Content.styled(padded(f"sum of throw {line.throw}", label) + "   grams times counted", "$faint")]
+    rows += [
+        plain(f"{padded(item.label, label)}{item.grams:>8.1f}{item.factor:>6.3g}{item.counted_g:>9.2f}")
+        for item in line.lines
+    ]
     if line.target_g is not None:
         wide = "" if line.standard_uncertainty_g is None else f" ± {2 * line.standard_uncertainty_g:.2f}"
         total = plain(
-            clipped(padded("bobweight", label) + padded(f"{line.target_g:.2f}{wide} g", 25, right=True), width), "bold"
+            clipped(padded("bobweight", label) + padded(f"{line.target_g:.2f}{wide} g", 23, right=True), width), "bold"
         )
     else:
         total = plain(clipped(f"open: {', '.join(line.missing)}", width), "$faint")

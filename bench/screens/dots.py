@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -104,6 +104,18 @@ class DotBuffer:
         for i in range(steps + 1):
             part = i / steps
             self.dot(x0 + (x1 - x0) * part, y0 + (y1 - y0) * part, style)
+
+    def centres(self) -> Iterator[tuple[float, float]]:
+        """Give the middle of every dot, row by row.
+
+        Yields
+        ------
+        tuple[float, float]
+            In cells from the top left.
+        """
+        for down in range(self.height * self.shape.down):
+            for across in range(self.width * self.shape.across):
+                yield (across + 0.5) / self.shape.across, (down + 0.5) / self.shape.down
 
     def cell(self, column: int, row: int) -> tuple[str, str]:
         """Return a cell's character and style.

@@ -53,13 +53,13 @@ class Flash:
         if self._lit or now - self._dark_since < LEAST_BETWEEN_S:
             return
         self._lit = True
-        screen = self._app.screen_stack[0]
-        screen.set_classes(f"flash-{tone.value}")
+        self._app.screen_stack[0].set_classes(f"flash-{tone.value}")
         self._app.set_timer(LIT_S, self._darken)
 
     def _darken(self) -> None:
         self._lit, self._dark_since = False, monotonic()
-        self._app.screen_stack[0].set_classes("")
+        for screen in self._app.screen_stack[:1]:
+            screen.set_classes("")
 
     def _ring(self, tone: Tone) -> None:
         # the bell has one pitch, so the pattern speaks

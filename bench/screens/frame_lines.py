@@ -81,17 +81,17 @@ def where_line(view: BenchView, *, columns: int, glyphs: GlyphSet) -> Content:
         words = step.value
         style = "bold underline $accent" if step is here else "" if done else "$faint"
         steps += [Content(" "), clickable(f"{sign}{number} {words}", style, f"act('{STEP_IDS[step]}')")]
-    number = f" {clipped(view.job.number, 14)} "
-    used = len(number) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
+    name = f" {clipped(view.job.number, 14)} "
+    used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
     if used > columns:
         place = f"{ORDER.index(here) + 1} {here.value}" if here in ORDER else here.value
         steps = [Content(" "), Content.styled(f"{glyphs.here}{place}", "bold underline $accent")]
-        used = len(number) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
+        used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
     if used > columns:
         by, used = [], used - sum(part.cell_length for part in by)
     title = columns - used
     return Content.assemble(
-        Content.styled(number, "bold reverse $accent"),
+        Content.styled(name, "bold reverse $accent"),
         *([" ", plain(clipped(view.job.spec.title, title), "$faint")] if title >= TITLE_LEAST else []),
         *steps,
         *by,
@@ -203,10 +203,8 @@ def hint_line(view: BenchView, *, width: int, keys: Mapping[str, str], trail: bo
     parts: list[Content] = []
     room = width - sum(_hint_width(act, keys) for act in last)
     for act in acts:
-        if act in last:
+        if act in last or _hint_width(act, keys) > room:
             continue
-        if _hint_width(act, keys) > room:
-            break
         room -= _hint_width(act, keys)
         parts.append(_hint(act, keys))
     return Content("").join(parts + [_hint(act, keys) for act in last])

@@ -1,8 +1,8 @@
-"""Help: a sentence for what is shown, then every key."""
+"""Help: a sentence for what is in focus, then what the signs mean, then every key."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -12,9 +12,15 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from bench.screens.help_text import ABOUT, PEDAL
-from bench.screens.safe_text import plain
-from bench.use_cases.view import Step
+from bench.screens.actions import ACTS, key_words
+from bench.screens.glyphs import MARK_WORDS, GlyphSet
+from bench.screens.safe_text import padded, plain
+from bench.use_cases.view import BenchView
+
+PEDAL = (
+    "Foot pedal or keyboard: PageDown says yes to what is due, PageUp takes the last thing back. Nothing is ever "
+    "deleted: taking back is recorded too."
+)
 
 
 class HelpScreen(ModalScreen[None]):
@@ -22,37 +28,44 @@ class HelpScreen(ModalScreen[None]):
 
     Parameters
     ----------
-    step : Step
-        What is shown.
-    keys : Sequence[BindingType]
-        The app's bindings.
+    focus : str
+        One sentence on what is in focus.
+    view : BenchView
+        For what is possible now.
+    keys : Mapping[str, str]
+        Keys that were remapped, by the action's id.
+    glyphs : GlyphSet
+        What the console can draw.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,q,enter,f1", "leave", "Leave", id="help.leave")]
-    DEFAULT_CSS = """
-    HelpScreen { align: center middle; }
-    HelpScreen > VerticalScroll { width: 74; max-width: 96%; height: auto; max-height: 96%; padding: 1 2;
-        background: $surface; border: round $primary; }
-    """
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,q,enter", "leave", "Leave", id="help.leave")]
 
-    def __init__(self, step: Step, keys: Sequence[BindingType]) -> None:
-        super().__init__()
-        self._step = step
-        self._keys = [key for key in keys if isinstance(key, Binding)]
+    def __init__(self, focus: str, view: BenchView, keys: Mapping[str, str], glyphs: GlyphSet) -> None:
+        super().__init__(classes="card")
+        self._sentence = focus
+        self._view = view
+        self._keys = keys
+        self._glyphs = glyphs
 
     def compose(self) -> ComposeResult:
-        """Lay out the sentence, the pedal, the keys.
+        """Lay out the sentence, the pedal, the signs, the keys.
 
         Yields
         ------
         Widget
             One text.
         """
-        keys = [plain(f"{(key.key_display or key.key):<8} {key.description}") for key in self._keys]
-        parts = [plain(ABOUT[self._step], "bold"), Content(""), plain(PEDAL), Content(""), *keys]
-        parts += [Content(""), plain("Ctrl+P finds every action by its name. Escape leaves.", "$foreground-muted")]
-        with VerticalScroll():
-            yield Static(Content("\n").join(parts))
+        rows = [plain(self._sentence, "bold"), Content(""), plain(PEDAL), Content("")]
+        rows.append(Content("   ".join(f"{self._glyphs.mark(word)} {word}" for word in MARK_WORDS)))
+        rows.append(Content(""))
+        for act in ACTS:
+            why = act.why(self._view)
+            words = f"{act.words} (not now: {why})" if why else act.words
+            key = padded(key_words(self._keys.get(act.id, act.key)), 6)
+            rows.append(Content.assemble(Content.styled(key, "bold $accent"), plain(words, "$faint" if why else "")))
+        rows += [Content(""), Content.styled("Escape leaves this card; arrow keys turn it.", "$faint")]
+        with VerticalScroll(classes="sheet-of-paper"):
+            yield Static(Content("\n").join(rows), markup=False)
 
     def action_leave(self) -> None:
         """Leave."""

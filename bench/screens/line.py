@@ -21,7 +21,7 @@ class Line(Static):
         Classes.
     """
 
-    DEFAULT_CSS = "Line { width: 1fr; height: 1; }"
+    DEFAULT_CSS = "Line { width: 1fr; height: 1; text-wrap: nowrap; text-overflow: ellipsis; }"
 
     def __init__(
         self,

@@ -9,6 +9,7 @@ from textual.message import Message
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
+from bench.models.job_state import JobLine
 from bench.screens.big_text import BigText
 from bench.screens.line import Line
 from bench.screens.paint_lists import NO_JOBS, job_heads, job_row, sign_off_rows, trail_rows
@@ -16,7 +17,7 @@ from bench.screens.paint_spin import VERDICTS
 from bench.screens.palette import state_style
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
-from bench.use_cases.view import BenchView, JobLine, Step
+from bench.use_cases.view import BenchView, Step
 
 
 class JobsPanel(Panel):

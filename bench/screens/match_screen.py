@@ -20,7 +20,7 @@ from bench.use_cases.view import Review
 CARD_COLUMNS = 70
 
 
-class MatchScreen(ModalScreen["Command | None"]):
+class MatchScreen(ModalScreen[GoTo | None]):
     """Shows one set after another.
 
     Parameters
@@ -69,7 +69,8 @@ class MatchScreen(ModalScreen["Command | None"]):
         """
         line = self._review.sets[self._index]
         width = min(CARD_COLUMNS, max(self.app.size.width - 8, 30))
-        turn = f"set {self._index + 1} of {len(self._review.sets)}: arrow keys turn, Enter weighs the heaviest again, Escape leaves"
+        here = f"set {self._index + 1} of {len(self._review.sets)}"
+        turn = f"{here}: arrow keys turn, Enter weighs the heaviest again, Escape leaves"
         return Content("\n").join(
             [
                 match_card(self._review, line.kind, width=width, glyphs=self._glyphs),

@@ -1,42 +1,79 @@
-"""Lists: the jobs, the timeline of one, what remains before the sign-off."""
+"""Rows of lists: the jobs, the timeline of one, what remains before the sign-off."""
 
 from __future__ import annotations
 
 from textual.content import Content
 
-from bench.screens.safe_text import plain, safe
+from bench.computation.unbalance import PlaneVerdict
+from bench.models.job_state import JobLine, JobState
+from bench.screens.glyphs import GlyphSet
+from bench.screens.paint_spin import VERDICTS, amount_words
+from bench.screens.palette import state_style
+from bench.screens.safe_text import clipped, padded, plain
 from bench.use_cases.sign_off import what_is_missing
-from bench.use_cases.view import BenchView, TrailLine
+from bench.use_cases.view import BenchView, Review, TrailLine
 
-NO_JOBS = "No job yet.\n\nPress n to open one, or leave with q and type: spinledger demo"
+NO_JOBS = """No job yet.
+
+  n    open a new one: an engine, its parts, its tolerance
+  i    say who is at the bench, so that the record names you
+  F1   what stands here, and all keys
+
+To try it without a scale, leave with q and type:  spinledger demo"""
+NUMBER, STEP, DAY = 13, 15, 11
+WARNINGS_SHOWN = 6
 
 
-def job_rows(view: BenchView) -> list[tuple[str, str, str, str, str]]:
-    """Return the jobs' rows for a table.
+def _job_columns(width: int) -> tuple[int, int]:
+    rest = max(width - NUMBER - STEP - DAY, 20)
+    title = rest * 6 // 10
+    return title, rest - title
+
+
+def job_heads(width: int) -> str:
+    """Return the heads over the list of jobs.
 
     Parameters
     ----------
-    view : BenchView
-        The bench.
+    width : int
+        Room in cells.
 
     Returns
     -------
-    list[tuple[str, str, str, str, str]]
-        Number, step, title, customer, day.
+    str
+        One line.
     """
-    return [
-        (
-            safe(line.number),
-            line.step + (" SIM" if line.simulated else ""),
-            safe(line.title, most=40),
-            safe(line.customer, most=40),
-            line.last_utc[:10],
-        )
-        for line in view.jobs
-    ]
+    title, customer = _job_columns(width)
+    return (
+        f"{padded('job', NUMBER)}{padded('stands at', STEP)}{padded('what', title)}{padded('for whom', customer)}last"
+    )
 
 
-def trail_content(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) -> Content:
+def job_row(line: JobLine, width: int) -> Content:
+    """Return a job as a row.
+
+    Parameters
+    ----------
+    line : JobLine
+        The job.
+    width : int
+        Room in cells.
+
+    Returns
+    -------
+    Content
+        One line.
+    """
+    title, customer = _job_columns(width)
+    step = f"{line.step} SIM" if line.simulated else line.step
+    return Content.assemble(
+        Content.styled(padded(line.number, NUMBER - 1), "bold"),
+        f" {padded(step, STEP - 1)} {padded(line.title, title - 1)} {padded(line.customer, customer - 1)} ",
+        clipped(line.last_utc[:10], DAY),
+    )
+
+
+def trail_rows(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) -> list[Content]:
     """Return the timeline, filtered, with the instruments' own lines on demand.
 
     Parameters
@@ -50,50 +87,96 @@ def trail_content(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) 
 
     Returns
     -------
-    Content
-        One line an event.
+    list[Content]
+        One line an event, a day's line where a day begins.
     """
     rows: list[Content] = []
+    day = ""
     for line in lines:
-        if wanted and wanted.lower() not in line.words.lower():
+        if wanted and wanted.lower() not in f"{line.words} {line.by} {line.how}".lower():
             continue
-        rows.append(plain(f"{line.seq:>5} {line.when[11:19]} {line.by:<4} {line.how:<9} {line.words}"))
+        if line.when[:10] != day:
+            day = line.when[:10]
+            rows.append(plain(day, "bold $accent"))
+        rows.append(
+            Content.assemble(
+                plain(f"{line.seq:>5} {line.when[11:19]} {padded(line.by, 4)} {padded(line.how, 9)} ", "$faint"),
+                plain(line.words),
+            )
+        )
         if with_raw:
-            rows += [plain(f"        | {raw}", "$foreground-muted") for raw in line.raw]
-    return Content("\n").join(rows) if rows else plain("Nothing here yet.", "$foreground-muted")
+            rows += [plain(f"{'':21}{safe_raw}", "$good") for safe_raw in line.raw]
+    if rows:
+        return rows
+    words = f"Nothing with '{wanted}' in it: clear the filter." if wanted else "Nothing happened in this job yet."
+    return [plain(words, "$faint")]
 
 
-def sign_off_content(view: BenchView) -> Content:
+def sign_off_rows(view: BenchView, glyphs: GlyphSet, *, width: int) -> list[Content]:
     """Return what is done, what remains, and what comes next.
 
     Parameters
     ----------
     view : BenchView
         The bench.
+    glyphs : GlyphSet
+        What the console can draw.
+    width : int
+        Room in cells.
 
     Returns
     -------
-    Content
-        Lines.
+    list[Content]
+        One a line.
     """
     if view.job is None or view.review is None:
-        return Content("")
-    parts: list[Content] = []
-    if view.job.signed_off is not None:
-        parts.append(plain(f"Signed off by {view.job.signed_off.entry.by or 'nobody named'}.", "bold $text-success"))
-    missing = what_is_missing(view.review)
-    parts += [plain(f"still open: {words}", "bold $text-warning") for words in missing]
-    parts += [plain(line.words) for line in view.review.planes]
-    if view.review.percent_figure is not None:
-        figure = view.review.percent_figure
-        parts.append(
-            plain(f"worst plane is {figure:.3f} % of the bobweight (a figure, no verdict)", "$foreground-muted")
-        )
-    parts += [plain(f"look: {words}", "$text-warning") for words in view.review.warnings[:6]]
-    if view.job.signed_off is None:
-        parts.append(plain("Deburr every hole, clean the crank, then press o to sign off."))
+        return [Content("")]
+    review = view.review
+    rows = [Content(""), *_findings(view.job, review, glyphs, width=width), Content("")]
+    rows += _what_now(view, view.job, review, glyphs, width=width)
+    if review.percent_figure is not None:
+        figure = f" worst plane is {review.percent_figure:.3f} % of the bobweight: a shop's figure, never a verdict"
+        rows.append(plain(clipped(figure, width), "$faint"))
+    return rows + [_said("ask", words, glyphs, width) for words in review.warnings[:WARNINGS_SHOWN]]
+
+
+def _said(level: str, words: str, glyphs: GlyphSet, width: int) -> Content:
+    return plain(clipped(f" {glyphs.level(level)} {words}", width), state_style(level))
+
+
+def _findings(job: JobState, review: Review, glyphs: GlyphSet, *, width: int) -> list[Content]:
+    rows: list[Content] = []
+    for plane in review.planes:
+        word, level = VERDICTS[plane.verdict]
+        limit = f"limit {plane.limit_g:.2f} g ({plane.limit_words})"
+        rows.append(_said(level, f"{plane.plane}: {word.lower()}, {amount_words(plane)}, {limit}", glyphs, width))
+    missing = what_is_missing(review)
+    rows += [_said("ask", f"still open: {words}", glyphs, width) for words in missing]
+    if not missing:
+        rows.append(_said("good", "everything is weighed, made and inside the tolerance", glyphs, width))
+    signed = job.signed_off
+    for ticked, words in (
+        (signed is not None and signed.deburred, "every hole deburred"),
+        (signed is not None and signed.cleaned, "crank clean, no chip left in an oil hole"),
+    ):
+        rows.append(Content(f" {glyphs.tick_on if ticked else glyphs.tick_off} {words}"))
+    return rows
+
+
+def _what_now(view: BenchView, job: JobState, review: Review, glyphs: GlyphSet, *, width: int) -> list[Content]:
+    rows: list[Content] = []
+    signed = job.signed_off
+    if signed is not None:
+        words = f"signed off by {signed.entry.by or 'nobody named'}. {signed.words}".strip()
+        rows.append(_said("good" if signed.within_tolerance else "ask", words, glyphs, width))
+    elif not job.spins and review.whole_verdict is not PlaneVerdict.INSIDE:
+        rows.append(Content.styled(" No run yet: spin first (key 3).", "bold $accent"))
     else:
-        parts.append(plain("Press c to write the certificate."))
+        rows.append(Content.styled(" Deburr, clean, then press o: tick both and sign off.", "bold $accent"))
     if view.certificate_path:
-        parts.append(plain(f"certificate: {view.certificate_path}", "bold"))
-    return Content("\n").join(parts)
+        rows.append(plain(clipped(f" certificate: {view.certificate_path}", width), "bold"))
+    elif job.certificates:
+        rows.append(plain(clipped(f" certificate: {job.certificates[-1].file_name}", width), "bold"))
+    elif signed is not None:
+        rows.append(Content.styled(" Press c to write the certificate.", "bold $accent"))
+    return rows

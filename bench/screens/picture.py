@@ -34,7 +34,7 @@ class Picture(Widget):
         Classes.
     """
 
-    DEFAULT_CSS = "Picture { width: 1fr; height: 1fr; }"
+    DEFAULT_CSS = "Picture { width: 1fr; height: 1fr; text-wrap: nowrap; text-overflow: ellipsis; }"
 
     def __init__(
         self,

@@ -1,52 +1,124 @@
-"""The one way text from outside reaches a screen: everything that acts on a terminal becomes a visible mark."""
+"""The one choke point for text from data on its way to the terminal: marks instead of control characters."""
 
 from __future__ import annotations
 
 import unicodedata
 
+from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
-HIDDEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+LONGEST = 500
+"""Characters shown of one text; the record keeps all of it."""
+
+_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+_ALSO_UNSEEN = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u3164\uffa0\u2800") | frozenset(
+    chr(code) for code in (*range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0))
+)
+_MOST_MARKS_ON_ONE = 2
 
 
-def safe(text: str, *, most: int = 500) -> str:
-    """Return one line in which nothing acts: controls, direction marks and zero-width as codes in angle brackets.
+def _mark(char: str) -> str:
+    return f"<{ord(char):02X}>"
+
+
+def safe(text: object, *, most: int = LONGEST) -> str:
+    r"""Return a text as it may go to a terminal: one line, every unseen character as a visible mark.
 
     Parameters
     ----------
-    text : str
-        Anything.
+    text : object
+        Anything from the record, an instrument or a person.
     most : int
-        Longer text is cut here and marked so.
+        Characters shown; a longer text is cut here and ends with three points.
 
     Returns
     -------
     str
-        Fit to show.
+        Printable characters only. Control characters, direction marks, zero-width and unassigned characters stand
+        as their code in angle brackets, as does every accent above two on one letter.
 
     Examples
     --------
-    >>> safe("a" + chr(27) + "[2J")
-    'a<1B>[2J'
+    >>> safe("pis\x1b]0;x\x07ton")
+    'pis<1B>]0;x<07>ton'
+    >>> safe("a\u202eb\u200bc")
+    'a<202E>b<200B>c'
     """
-    cut = text[:most]
-    shown = "".join(f"<{ord(c):02X}>" if unicodedata.category(c) in HIDDEN else c for c in cut)
-    return shown if len(text) <= most else shown + "..."
+    raw = str(text)
+    out: list[str] = []
+    stacked = 0
+    for char in raw[:most]:
+        category = unicodedata.category(char)
+        if category in {"Mn", "Me"} and char not in _ALSO_UNSEEN:
+            stacked += 1
+            out.append(char if out and stacked <= _MOST_MARKS_ON_ONE else _mark(char))
+            continue
+        stacked = 0
+        odd_space = category == "Zs" and char not in {" ", "\u00a0"}
+        out.append(_mark(char) if category in _UNSEEN or char in _ALSO_UNSEEN or odd_space else char)
+    if len(raw) > most:
+        out.append("...")
+    return "".join(out)
 
 
-def plain(text: str, style: str = "") -> Content:
-    """Return text as content that is never read as markup.
+def clipped(text: object, width: int) -> str:
+    """Return a shown text that is no longer than a width.
 
     Parameters
     ----------
-    text : str
+    text : object
+        Anything.
+    width : int
+        Cells it may take.
+
+    Returns
+    -------
+    str
+        Cut with an ellipsis where it is longer.
+    """
+    words = safe(text)
+    if width <= 0:
+        return ""
+    if cell_len(words) <= width:
+        return words
+    return set_cell_size(words, width - 1) + "…"
+
+
+def padded(text: object, width: int, *, right: bool = False) -> str:
+    """Return a shown text that takes exactly a width.
+
+    Parameters
+    ----------
+    text : object
+        Anything.
+    width : int
+        Cells it takes.
+    right : bool
+        Set against the right edge.
+
+    Returns
+    -------
+    str
+        Clipped or filled up with spaces.
+    """
+    words = clipped(text, width)
+    gap = " " * (width - cell_len(words))
+    return gap + words if right else words + gap
+
+
+def plain(text: object, style: str = "") -> Content:
+    """Return a text as content that is never parsed as markup.
+
+    Parameters
+    ----------
+    text : object
         Anything.
     style : str
-        A style of the theme, e.g. "bold $success".
+        A style of ours; never from data.
 
     Returns
     -------
     Content
-        One line.
+        Ready for a widget.
     """
     return Content.styled(safe(text), style) if style else Content(safe(text))

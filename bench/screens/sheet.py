@@ -114,10 +114,8 @@ def spread_bar(line: SetLine, width: int, glyphs: GlyphSet) -> Content:
 def _cell(line: SetLine, index: int, plan: SheetPlan, due: Cell | None, glyphs: GlyphSet) -> Content:
     grams, mark = line.grams[index], line.marks[index]
     is_due = due is not None and due.kind == line.kind and due.place == line.places[index]
-    if grams is None:
-        text = f"{glyphs.here if is_due else ''}{glyphs.mark(mark)} "
-    else:
-        text = f"{grams}{glyphs.mark(mark)}"
+    sign = glyphs.mark(mark)
+    text = f"{glyphs.here if is_due else ''}{sign} " if grams is None else f"{grams}{sign}"
     text = padded(text, plan.cell, right=True)
     if is_due:
         return Content.styled(text, "bold reverse $accent")

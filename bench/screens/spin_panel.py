@@ -6,13 +6,14 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 
-from bench.screens.paint_spin import cut_card, cut_card_rows, plane_picture, run_table
+from bench.screens.cut_card import cut_card, cut_card_rows
+from bench.screens.paint_spin import plane_picture, run_table
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
 from bench.screens.safe_text import clipped, plain
 from bench.use_cases.view import BenchView
 
-LEAST_PICTURE_ROWS = 10
+LEAST_PICTURE_ROWS = 11
 SIDE_ROWS = 3
 
 

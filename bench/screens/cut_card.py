@@ -1,0 +1,114 @@
+"""The card for the drill: where, how much, how deep, large enough to read at the machine."""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from bench.screens.big_text import big_lines
+from bench.screens.glyphs import GlyphSet
+from bench.screens.safe_text import clipped, plain, safe
+from bench.use_cases.view import CutLine, Proposal
+
+BIG_CUT_ROWS = (4, 3)
+"""Rows of large letters a cut, tried in this order; the hole stands below them in one line more."""
+
+
+def hole_words(cut: CutLine) -> str:
+    """Return how a cut is made.
+
+    Parameters
+    ----------
+    cut : CutLine
+        The cut.
+
+    Returns
+    -------
+    str
+        Grams, drill, depth and station where they are known.
+    """
+    verb = "take off" if cut.grams >= 0 else "add"
+    parts = [f"{verb} {abs(cut.grams):.1f} g"]
+    if cut.diameter_mm is not None:
+        parts.append(f"drill {cut.diameter_mm:g} mm")
+    if cut.depth_mm is not None:
+        parts.append(f"{cut.depth_mm:.1f} mm deep")
+    if cut.station:
+        parts.append(f"station {cut.station}")
+    return ", ".join(parts)
+
+
+def _big_words(cut: CutLine) -> tuple[str, ...]:
+    weight = f"{'' if cut.grams >= 0 else '+'}{abs(cut.grams):.1f} g"
+    hole = ""
+    if cut.diameter_mm is not None and cut.depth_mm is not None:
+        hole = f"  Ø{cut.diameter_mm:g} x {cut.depth_mm:.1f}"
+    place = f"{safe(cut.plane)} {cut.angle_deg:.0f}°"
+    return f"{place}  {weight}{hole}", f"{place} {hole}" if hole else f"{place} {weight}", f"{place} {weight}", place
+
+
+def _cut_lines(cut: CutLine, *, number: int, count: int, width: int, rows: int, glyphs: GlyphSet) -> list[Content]:
+    words = f"cut {number} of {count}: {cut.plane} at {cut.angle_deg:.1f}°, {hole_words(cut)}"
+    small = plain(clipped(words, width), "bold")
+    for large in _big_words(cut):
+        lines = big_lines(large, width=width, height=rows, blocks=glyphs.blocks, most=1)
+        if lines is not None:
+            return [*(Content.styled(line, "bold $accent") for line in lines), small]
+    return [small]
+
+
+def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSet) -> Content:
+    """Return the card: large as far as there is room, then why, then what to expect.
+
+    Parameters
+    ----------
+    proposal : Proposal or None
+        The next cuts.
+    width, height : int
+        The box in cells.
+    glyphs : GlyphSet
+        What the console can draw.
+
+    Returns
+    -------
+    Content
+        At most `height` lines.
+    """
+    if proposal is None:
+        return Content.styled("Spin, then the next cut stands here.", "$faint")
+    words = [proposal.why, *proposal.expected, *proposal.answer]
+    tail = [plain(clipped(text, width), "" if i == 0 else "$faint") for i, text in enumerate(words)]
+    if not proposal.cuts:
+        return Content("\n").join(tail[:height])
+    count = len(proposal.cuts)
+    for rows in BIG_CUT_ROWS:
+        large = [
+            _cut_lines(cut, number=number, count=count, width=width, rows=rows, glyphs=glyphs)
+            for number, cut in enumerate(proposal.cuts, 1)
+        ]
+        if sum(map(len, large)) < height:
+            break
+    drawn: list[Content] = []
+    for number, lines in enumerate(large, 1):
+        # every later cut still needs its line, and the reason one
+        drawn += lines if len(drawn) + len(lines) + count - number < height else lines[-1:]
+    return Content("\n").join((drawn + tail)[:height])
+
+
+def cut_card_rows(proposal: Proposal | None, width: int, most: int, glyphs: GlyphSet) -> int:
+    """Return how many lines the card takes.
+
+    Parameters
+    ----------
+    proposal : Proposal or None
+        The next cuts.
+    width, most : int
+        The room in cells.
+    glyphs : GlyphSet
+        What the console can draw.
+
+    Returns
+    -------
+    int
+        At most `most`.
+    """
+    return len(cut_card(proposal, width, most, glyphs).plain.split("\n"))
