@@ -48,6 +48,8 @@ class PanState:
         self.near_count = 0
         self.tail_open = False
         self.told_zero = False
+        self.told_to_clear = False
+        self.unseen_s = 0.0
         self.doubted_s: float | None = None
 
     @property

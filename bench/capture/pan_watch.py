@@ -21,6 +21,7 @@ ZERO_CALM_S = 1.0
 GONE_S = 0.35
 GONE_LINES = 2
 HEARD_S = 1.5
+UNSEEN_S = 6.0
 
 
 class PanWatch:
@@ -84,6 +85,7 @@ class PanWatch:
         self._pan.asked = None
         self._pan.scale.zero_seen = False
         self._pan.told_zero = False
+        self._pan.told_to_clear = False
         self._pan.first.forget()
         self._pan.scale.noise.pause()
         return [Lifted(at_ns, laid.taken.key)] if laid else []
@@ -150,6 +152,9 @@ class PanWatch:
         if first is None or self._pan.due is None:
             return [Advised(at_ns, "not taken: it is not steady yet; take the hands off and answer again")]
         window = self._pan.run.window(first)
+        net = window.mean_g - self._pan.scale.zero.grams
+        if not net > self._pan.scale.on_threshold_g(self._pan.expected_g):
+            return [Advised(at_ns, f"not taken: {net:.1f} g is no weight; lift it and leave the pan empty")]
         last = self._pan.run.samples[-1]
         decisions: list[Decision] = []
         if visit.laid is not None:
@@ -227,7 +232,12 @@ class PanWatch:
             self._pan.scale.zero.set(level, uncertainty_g=error, seconds=sample.seconds)
             self._pan.scale.zero_seen = True
             return self._pan.now_empty(sample, after_part=False)
-        if self._pan.asked is None:
+        words = "clear the pan: it must be seen empty once before anything is taken"
+        if not self._pan.told_to_clear:
+            self._pan.told_to_clear = True
+            self._pan.unseen_s = sample.seconds
+            return [Advised(sample.at_ns, words)]
+        if self._pan.asked is None and sample.seconds - self._pan.unseen_s >= UNSEEN_S:
             words = (
                 f"the scale shows {sample.shown} {self._pan.scale.unit} and has not been seen empty: "
                 "clear the pan, or say that it is clear"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bench.capture.after_taking import Change, Level, judge_level
+from bench.capture.after_taking import NEARLY_OFF, Change, Level, judge_level
 from bench.capture.decisions import Decision, Doubted, Lifted, Phase
 from bench.capture.pan_state import PanState
 from bench.capture.samples import Sample
@@ -16,6 +16,8 @@ TWO_S = 2.0
 SWAP_S = 2.5
 AFTER_HOLE_S = 6.0
 CLEARLY_OFF = 0.05
+UNDERSHOOT_SHARE = 0.12
+EMPTY_S = 1.0
 
 
 def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
@@ -87,7 +89,27 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
     if change is Change.ADDED and pan.due is not None and pan.due.stacked:
         base = laid.weight_g
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s, base_g=base))
+    if change is Change.STRANGE and _pan_reads_otherwise(pan, laid, level):
+        return _zero_was_wrong(pan, laid, sample, flat.mean_g)
     return _puzzle(pan, change, sample, laid)
+
+
+def _pan_reads_otherwise(pan: PanState, laid: Laid, level_g: float) -> bool:
+    # calm, far below the part and nothing much lower seen: the pan is empty and reads otherwise than before
+    fell = level_g <= (1.0 - NEARLY_OFF) * laid.weight_g
+    nothing_lower = level_g - laid.lowest_g <= UNDERSHOOT_SHARE * laid.weight_g
+    return fell and nothing_lower and not laid.interrupted and bool(pan.flat(EMPTY_S, 0.0))
+
+
+def _zero_was_wrong(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -> list[Decision]:
+    zero = pan.scale.zero
+    off = empty_g - zero.grams
+    key = laid.taken.key
+    zero.set(empty_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
+    zero.suspect = True
+    words = f"the empty pan reads {off:+.1f} g against before, so the zero was wrong"
+    pan.doubted_s = sample.seconds
+    return [Doubted(sample.at_ns, key, words), *pan.now_empty(sample, after_part=False)]
 
 
 def _next_lies(pan: PanState, laid: Laid, sample: Sample, visit: Visit) -> list[Decision]:
@@ -133,6 +155,7 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
         Lifted, with the final value when it was amended, or doubted.
     """
     key = laid.taken.key
+    pan.doubted_s = None
     if laid.interrupted:
         return [Lifted(at_ns, key)]
     look = laid.look.found(

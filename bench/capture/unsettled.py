@@ -17,6 +17,7 @@ ZERO_REACH_DIVISIONS = 20.0
 SAME_DIVISIONS = 1.5
 LEFT_SHARE = 0.2
 LITTLE_SHARE = 0.05
+HEAVY_SHARE = 0.5
 
 
 def while_settling(pan: PanState, sample: Sample, visit: Visit) -> list[Decision]:
@@ -37,9 +38,7 @@ def while_settling(pan: PanState, sample: Sample, visit: Visit) -> list[Decision
         What follows.
     """
     net = pan.net(sample)
-    if net > visit.highest_g:
-        visit.highest_g, visit.lowest_g = net, net
-    visit.lowest_g = min(visit.lowest_g, net)
+    visit.highest_g = max(visit.highest_g, net)
     pan.phase = Phase.ASKING if pan.asked else Phase.SETTLING
     due, family = pan.due, pan.family
     if due is None or family is None:
@@ -77,16 +76,19 @@ def _pan_reads_this(pan: PanState, sample: Sample, visit: Visit, family: Family)
     zero = pan.scale.zero
     level = flat[-1].mean_g - zero.grams
     visit.highest_plateau_g = max(visit.highest_plateau_g, level)
+    visit.lowest_plateau_g = level if visit.lowest_plateau_g is None else min(visit.lowest_plateau_g, level)
     far = abs(zero.grams) > ZERO_REACH_DIVISIONS * pan.scale.division_g
     nought = abs(flat[-1].mean_g) <= 2.0 * pan.scale.division_g
     least = pan.scale.on_threshold_g(pan.expected_g)
-    lowest = level <= visit.lowest_g + least
+    lowest = level <= visit.lowest_plateau_g + least
     fell = visit.highest_plateau_g - level
     expected = family.expected_g
     a_part_left = expected is not None and abs(fell - expected) <= LEFT_SHARE * expected
     if family.fits(level) and not (zero.suspect and a_part_left):
         return []
-    little = expected is not None and abs(level) <= LITTLE_SHARE * expected
+    little = (
+        expected is not None and abs(level) <= LITTLE_SHARE * expected and visit.highest_g >= HEAVY_SHARE * expected
+    )
     if not ((far and nought) or (lowest and (fell > least or little))):
         return []
     zero.set(flat[-1].mean_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)

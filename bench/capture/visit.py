@@ -97,8 +97,8 @@ class Visit:
         The level a question was asked about. [g]
     highest_g : float
         Highest reading, less the zero. [g]
-    lowest_g : float
-        Lowest reading after the highest, less the zero. [g]
+    lowest_plateau_g : float | None
+        Lowest calm level, less the zero. [g]
     highest_plateau_g : float
         Highest calm level, less the zero. [g]
     advised : set[str]
@@ -118,6 +118,6 @@ class Visit:
     blocked_g: float | None = None
     asked_g: float | None = None
     highest_g: float = 0.0
-    lowest_g: float = 0.0
+    lowest_plateau_g: float | None = None
     highest_plateau_g: float = 0.0
     advised: set[str] = field(default_factory=set[str])
