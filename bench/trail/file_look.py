@@ -42,9 +42,7 @@ def look_at_file(path: Path, *, newer_is_fine: bool) -> None:
     _look_at_head(path, head, newer_is_fine=newer_is_fine)
     whole = _page_size(head) * int.from_bytes(head[28:32], "big")
     if size < whole and not ahead:
-        raise RecordDamagedError(
-            str(path), found=f"cut short, {size} of {whole} bytes", do="restore the newest backup"
-        )
+        raise RecordDamagedError(str(path), found=f"cut short, {size} of {whole} bytes", do="restore the newest backup")
 
 
 def _look_at_head(path: Path, head: bytes, *, newer_is_fine: bool) -> None:

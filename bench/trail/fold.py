@@ -190,14 +190,19 @@ def _values_before(before: Weighed | None) -> tuple[Decimal, ...]:
     return () if before is None else (*before.earlier, before.grams)
 
 
-def _without(weighed: Weighed | None, gone: str) -> Weighed | None:
+def _without(weighed: Weighed, gone: str) -> Weighed | None:
     """Take a laying out of a cell's history, wherever it stands in it."""
-    if weighed is None:
-        return None
-    if gone in weighed.laying:
-        return weighed.before
-    before = _without(weighed.before, gone)
-    return weighed if before is weighed.before else replace(weighed, before=before, earlier=_values_before(before))
+    newer: list[Weighed] = []
+    one: Weighed | None = weighed
+    while one is not None and gone not in one.laying:
+        newer.append(one)
+        one = one.before
+    if one is None:
+        return weighed
+    left = one.before
+    for above in reversed(newer):
+        left = replace(above, before=left, earlier=_values_before(left))
+    return left
 
 
 def _withdraw_weight(state: JobState, gone: str) -> JobState:

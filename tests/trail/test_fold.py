@@ -83,6 +83,14 @@ def test_taking_back_a_second_weighing_brings_back_the_first() -> None:
     assert values(state_of(first, second, third, gone(third), gone(second), gone(first))) is None
 
 
+def test_one_cell_weighed_three_thousand_times() -> None:
+    first = weight("412.3")
+    state = state_of(first, *(weight("400.0") for _ in range(3000)), gone(first))
+    weighed = state.weighed[PISTON]
+    assert len(weighed.earlier) == 2999
+    assert {str(value) for value in weighed.earlier} == {"400.0"}
+
+
 def test_the_better_value_of_a_laying_that_was_taken_back_does_not_count() -> None:
     first = weight("412.3")
     better = refined("412.2", first)

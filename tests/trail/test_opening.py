@@ -127,7 +127,11 @@ trail.close()
 
 def as_nobody(path: Path, how: str = "write") -> list[str]:
     done = subprocess.run(
-        [sys.executable, "-c", NOBODY.format(here=str(HERE)), str(path), how], capture_output=True, text=True, timeout=60
+        [sys.executable, "-c", NOBODY.format(here=str(HERE)), str(path), how],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
     )
     assert done.returncode == 0, done.stderr
     return done.stdout.splitlines()
@@ -179,14 +183,14 @@ def test_a_file_that_cannot_even_be_read(tmp_path: Path) -> None:
         home.chmod(0o755)
         done = subprocess.run(
             [sys.executable, "-c", NOBODY.format(here=str(HERE)), str(path), "write"],
-            capture_output=True, text=True, timeout=60,
+            capture_output=True, text=True, timeout=60, check=False,
         )  # fmt: skip
         assert "RecordReadOnlyError" in done.stderr
         assert "cannot be read" in done.stderr
         empty = home / "new.db"
         done = subprocess.run(
             [sys.executable, "-c", NOBODY.format(here=str(HERE)), str(empty), "write"],
-            capture_output=True, text=True, timeout=60,
+            capture_output=True, text=True, timeout=60, check=False,
         )  # fmt: skip
         assert "hoose a folder that can be written" in done.stderr
 

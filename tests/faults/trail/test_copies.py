@@ -41,8 +41,7 @@ def backups_under_load(tmp_path: Path, number: int) -> None:
 
     def load() -> None:
         while not stop.is_set():
-            for one in entries(2):
-                acked.append(trail.append([one])[0].seq)
+            acked.extend(trail.append([one])[0].seq for one in entries(2))
 
     writer = threading.Thread(target=load)
     writer.start()
@@ -93,7 +92,7 @@ def test_a_restore_drill_into_an_empty_folder(tmp_path: Path) -> None:
     wanted, events, point = trail.jobs(), list(trail.events()), trail.checkpoint()
     trail.close()
     assert outcome.made is not None
-    os.chmod(outcome.made.path, 0o444)
+    outcome.made.path.chmod(0o444)
     target = folder_in(tmp_path, "new machine") / "record.db"
     done = restore(outcome.made.path, target, now=NOW)
     assert (done.checkpoint, done.set_aside, done.left_out) == (point, None, "")
@@ -472,7 +471,16 @@ def test_every_system_call_of_a_text_copy_fails(tmp_path: Path, for_ever: bool) 
 def test_hostile_text(tmp_path: Path) -> None:
     dice = random.Random(3)
     deep = b"[" * 100_000 + b"]" * 100_000
-    lines = [b"", b"{}", b"null", b"[]", deep, b'{"payload": {}}', b'{"payload": {}, "hash": 1e999}', dice.randbytes(200)]
+    lines = [
+        b"",
+        b"{}",
+        b"null",
+        b"[]",
+        deep,
+        b'{"payload": {}}',
+        b'{"payload": {}, "hash": 1e999}',
+        dice.randbytes(200),
+    ]
     for line in lines:
         (tmp_path / "copy.jsonl").write_bytes(line + b"\n")
         with pytest.raises(CopyError):

@@ -227,7 +227,12 @@ def test_an_event_that_only_a_newer_program_knows(tmp_path: Path) -> None:
     path = good(tmp_path / "r.db")
     connection = sqlite3.connect(path, isolation_level=None)
     body, previous = connection.execute("SELECT body, hash FROM trail ORDER BY seq DESC LIMIT 1").fetchone()
-    whole = parsed(body) | {"seq": 68, "id": "new", "previous_hash": previous, "payload": {"kind": "part-etched", "version": 1}}
+    whole = parsed(body) | {
+        "seq": 68,
+        "id": "new",
+        "previous_hash": previous,
+        "payload": {"kind": "part-etched", "version": 1},
+    }
     data = canonical(whole)
     row = (68, "new", whole["job"], "part-etched", data, digest(data))
     connection.execute("INSERT INTO trail VALUES (?, ?, ?, ?, ?, ?)", row)

@@ -69,7 +69,9 @@ class History:
             return [opening(f"2031-{self.jobs:04d}")]
         job = f"2031-{self.dice.randint(1, self.jobs):04d}"
         return [
-            weight(place=1 + n % 2, job=job) if self.dice.random() < 0.8 else draft(NoteWritten(text="n" * 500), job=job)
+            weight(place=1 + n % 2, job=job)
+            if self.dice.random() < 0.8
+            else draft(NoteWritten(text="n" * 500), job=job)
             for n in range(self.dice.choice([1, 1, 1, 2, 7]))
         ]
 
@@ -103,7 +105,19 @@ class History:
     def command(self) -> None:
         assert self.trail is not None
         what = self.dice.choices(
-            ["append", "again", "fault once", "fault for ever", "full", "reopen", "clock", "check", "backup", "copy", "point"],
+            [
+                "append",
+                "again",
+                "fault once",
+                "fault for ever",
+                "full",
+                "reopen",
+                "clock",
+                "check",
+                "backup",
+                "copy",
+                "point",
+            ],
             [60, 5, 6, 4, 4, 3, 6, 1, 0.5, 1, 3],
         )[0]
         self.done[what] += 1

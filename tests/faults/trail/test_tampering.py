@@ -206,8 +206,10 @@ def test_a_certificate_that_speaks_of_another_record(tmp_path: Path) -> None:
         "DELETE FROM trail",
         "INSERT OR REPLACE INTO trail SELECT seq, id, 'X', kind, body, hash FROM trail WHERE seq = 1",
         "REPLACE INTO trail SELECT seq, id || 'x', job, kind, body, hash FROM trail WHERE seq = 1",
-        "INSERT INTO trail SELECT seq, id, job, kind, body, hash FROM trail WHERE seq = 1 "
-        "ON CONFLICT (seq) DO UPDATE SET job = 'X'",
+        (
+            "INSERT INTO trail SELECT seq, id, job, kind, body, hash FROM trail WHERE seq = 1 "
+            "ON CONFLICT (seq) DO UPDATE SET job = 'X'"
+        ),
         "UPDATE bench SET name = 'north'",
         "DELETE FROM bench",
         "UPDATE attachments SET content = x'00'",
@@ -298,7 +300,12 @@ def test_the_full_check_names_what_is_wrong(whole: Path, statement: str, named: 
 
 
 def test_lists_that_are_gone_are_made_anew_from_the_trail(whole: Path) -> None:
-    for statement in ("DELETE FROM job_lines", "DROP TABLE job_lines", "DROP TABLE job_words", "UPDATE job_lines SET last_seq = 3"):
+    for statement in (
+        "DELETE FROM job_lines",
+        "DROP TABLE job_lines",
+        "DROP TABLE job_words",
+        "UPDATE job_lines SET last_seq = 3",
+    ):
         other = tampered(whole, statement)
         looking = looked_at(other)
         assert [line.number for line in looking.jobs()] == ["2031-0001"]

@@ -23,14 +23,15 @@ WRITER = """
 import sys
 sys.path[:0] = {paths!r}
 from pathlib import Path
-from trail_pieces import SetClock, ids, record, weight
+from trail_pieces import SetClock, draft, ids, record
+from bench.trail.events import LinkChanged
 from bench.trail.errors import RecordBusyError
 ids.prefix = sys.argv[2]
 path, taken, busy = Path(sys.argv[1]), 0, 0
 for n in range(int(sys.argv[3])):
     trail = record(path)
     try:
-        trail.append([weight()])
+        trail.append([draft(LinkChanged(instrument="scale", state="gone"), job="")])
         taken += 1
     except RecordBusyError as fault:
         assert fault.held_by, fault
@@ -82,7 +83,9 @@ def test_the_second_looks_only_and_says_who_has_it_since_when(tmp_path: Path) ->
     path = ready(tmp_path)
     first, second = record(path), record(path)
     assert (first.read_only, second.read_only) == (False, True)
-    assert re.fullmatch(rf"in use by process {os.getpid()} on \S+ since \d{{4}}-\d\d-\d\d \d\d:\d\d:\d\d", second.held_by)
+    assert re.fullmatch(
+        rf"in use by process {os.getpid()} on \S+ since \d{{4}}-\d\d-\d\d \d\d:\d\d:\d\d", second.held_by
+    )
     with pytest.raises(RecordBusyError) as caught:
         second.append([weight()])
     assert caught.value.held_by == second.held_by
@@ -135,7 +138,9 @@ def test_threads_share_one_trail(tmp_path: Path) -> None:
     trail.close()
 
 
-def test_another_program_inside_the_file_is_waited_for_then_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_another_program_inside_the_file_is_waited_for_then_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(sqlite_opening, "PATIENCE_S", 0.2)
     path = ready(tmp_path)
     trail = record(path)
