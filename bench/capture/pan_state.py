@@ -13,6 +13,7 @@ from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
 from bench.capture.settle import Plateau, flat_windows
 from bench.capture.settling import Settling
+from bench.capture.twice import TwiceHung
 from bench.capture.visit import Visit
 from bench.capture.windows import SampleRun
 
@@ -38,6 +39,7 @@ class PanState:
         self.first = FirstImpression()
         self.keys = KeyWatch()
         self.settling = Settling(scale, settings)
+        self.twice = TwiceHung()
         self.bobweight = BobweightMachine(steady_s=settings.bobweight_s)
         self.due: Expected | None = None
         self.family: Family | None = None

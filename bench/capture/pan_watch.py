@@ -196,7 +196,11 @@ class PanWatch:
         load = self._pan.net(sample)
         decay = log(max(2.0, abs(load) / scale.division_g)) if load > 0 else 0.0
         decay = max(decay, log(max(2.0, visit.highest_g / scale.division_g)))
-        lines = scale.tails.settling_s * decay / self._pan.interval_s if scale.tails.learnt else 0.0
+        lines = (
+            scale.tails.settling_s * decay / (self._pan.interval_s * scale.tails.lines_per_update)
+            if scale.tails.learnt
+            else 0.0
+        )
         before = self._pan.keys.jumped_from(
             sample,
             division_g=scale.division_g,

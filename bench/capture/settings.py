@@ -35,6 +35,8 @@ class WeighSettings:
         Uncertainty that is good where a set has no limit. [division]
     refused_divisions : float
         Uncertainty above which nothing is taken without being told to. [division]
+    hang_twice : bool
+        Rods hung by one end are hung at least twice, with a lift between.
     bobweight_s : float
         Calm within the band before a bobweight is taken. [s]
     """
@@ -51,4 +53,5 @@ class WeighSettings:
     drift_divisions_per_min: float = 1.0
     good_divisions: float = 0.68
     refused_divisions: float = 1.2
+    hang_twice: bool = False
     bobweight_s: float = 1.5

@@ -119,12 +119,9 @@ class Settling:
         if visit.calm_s is None:
             visit.calm_s = sample.seconds - shortest
         value = flat[0].mean_g - scale.zero.grams - visit.base_g
-        if visit.too_soon:
-            return self._once(visit, f"{due.label} is due again: lift this one first")
-        if visit.blocked_g is not None:
-            if abs(value - visit.blocked_g) <= UNBLOCKED_SHARE * abs(visit.blocked_g):
-                return self._explain(visit, sample, "lift it and lay it again")
-            visit.blocked_g = None
+        held = self._held_back(visit, due, value, sample)
+        if held is not None:
+            return held
         if not family.fits(value):
             return self._not_of_the_family(run, visit, family, value)
         withdraw = visit.asked_g is not None
@@ -137,6 +134,16 @@ class Settling:
         if self._vetoed(sample, visit):
             return Finding(withdraw=withdraw)
         return self._take_if_good(sample, visit, due, proven, load, withdraw=withdraw)
+
+    def _held_back(self, visit: Visit, due: Expected, value: float, sample: Sample) -> Finding | None:
+        if visit.too_soon:
+            return self._once(visit, f"{due.label} is due again: lift this one first")
+        if visit.blocked_g is None:
+            return None
+        if abs(value - visit.blocked_g) <= UNBLOCKED_SHARE * abs(visit.blocked_g):
+            return self._explain(visit, sample, "lift it and lay it again")
+        visit.blocked_g = None
+        return None
 
     @staticmethod
     def _rate(run: SampleRun) -> float:

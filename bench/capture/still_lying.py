@@ -70,13 +70,9 @@ def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
 
 def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Plateau) -> list[Decision]:
     level = flat.mean_g - pan.scale.zero.grams
-    if change is Change.TOUCHED:
-        laid.rest()
-        laid.look.see(sample)
-        return []
-    if change is Change.SHIFTED:
-        # a hand has let go: the same part, seen better; the second look decides at the end
-        laid.weight_g = level
+    if change in {Change.TOUCHED, Change.SHIFTED}:
+        # a hand has let go or come by: the same part, perhaps seen better; the second look decides at the end
+        laid.weight_g = laid.weight_g if change is Change.TOUCHED else level
         laid.rest()
         for one in pan.run.samples[flat.first :]:
             laid.look.see(one)

@@ -135,6 +135,12 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
         uncertainty_g=u,
         doubtful=doubtful,
     )
+    if due.swings and pan.settings.hang_twice:
+        together = pan.twice.add(taken, step=pan.scale.step, factor=pan.scale.factor)
+        if together is None:
+            visit.blocked_g = load - visit.base_g
+            return [Advised(at_ns, f"{due.label}: {taken.grams} g; lift it and hang it again")]
+        taken = together
     noise = pan.scale.noise.single_at(load)
     error = pan.scale.noise.best_mean_at(plateau.window.span_s, load)
     look = SecondLook(plateau.mean_g, uncertainty_g=error, span_s=plateau.window.span_s)
