@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Generator
-from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 
+from sim.answers import Answer, did_lay
 from sim.bobweights import Bobweights
 from sim.instructions import Adjust, Instruction, Key, Lay, LayMass, Lift, Make, Taken
 from sim.mishaps import Mishap, Mishaps
+from sim.pan_items import Item
 from sim.parts import KIND_PER_THROW, PartSet
 from sim.scale import Scale
 
@@ -19,34 +19,9 @@ Waits = Generator[float, None, None]
 Say = Callable[[dict[str, object]], None]
 
 _PATIENCE_S = 9.0
+_LONG_PATIENCE_S = 20.0
+_TRIES = 3
 _BEAT_S = 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """Something that can lie on the pan.
-
-    Attributes
-    ----------
-    name : str
-        Kind and place.
-    mass_kg : float
-        True mass. [kg]
-    hung : bool
-        Whether it hangs by one end.
-    """
-
-    name: str
-    mass_kg: float
-    hung: bool = False
-
-
-class Answer(StrEnum):
-    """What he says when he is told something."""
-
-    WILL = "will do it"
-    AT_IT = "already at it"
-    DONE = "already so"
 
 
 class Operator:
@@ -91,6 +66,8 @@ class Operator:
         self._on_pan: list[Item] = []
         self._laid: Lay | LayMass | None = None
         self._last: Item | None = None
+        self._idle_since_s = 0.0
+        self._tries_left = 0
         self.unplug_for_s = 0.0
         self.diary: list[dict[str, object]] = []
 
@@ -153,15 +130,39 @@ class Operator:
         """
         if now_s < self._wake_s:
             return
-        if self._doing is None:
-            if not self._queue:
-                return
-            self._current = self._queue.popleft()
-            self._doing = self._follow(self._current)
+        doing = self._doing or self._begin_next(now_s)
+        if doing is None:
+            return
+        self._doing = doing
         try:
-            self._wake_s = now_s + next(self._doing)
+            self._wake_s = now_s + next(doing)
         except StopIteration:
             self._doing = None
+            self._idle_since_s = now_s
+
+    def _begin_next(self, now_s: float) -> Waits | None:
+        if self._queue:
+            self._current = self._queue.popleft()
+            self._tries_left = _TRIES
+            return self._follow(self._current)
+        # with mishaps about, a part that is not taken for long is lifted and laid again, as people do
+        wanted = self._laid
+        waiting = bool(self._on_pan) and self._mishaps.rate > 0.0 and now_s - self._idle_since_s > _LONG_PATIENCE_S
+        if not isinstance(wanted, Lay) or not waiting or self._tries_left <= 0:
+            return None
+        self._tries_left -= 1
+        self._current = wanted
+        return self._try_again(wanted, self._item(wanted))
+
+    def _try_again(self, wanted: Lay, item: Item) -> Waits:
+        yield from self._clear()
+        self._say({"did": {"lift": {}}})
+        yield self._time(1.5, 2.0)
+        yield from self._zero_first()
+        yield self._time(2.5, 3.5)
+        yield from self._put(item)
+        self._laid = wanted
+        self._say(did_lay(wanted))
 
     def _follow(self, instruction: Instruction) -> Waits:
         match instruction:
@@ -228,7 +229,7 @@ class Operator:
     def _did(self, wanted: Instruction) -> dict[str, object]:
         match wanted:
             case Lay() | LayMass():
-                return _did_lay(wanted)
+                return did_lay(wanted)
             case Make():
                 return {"did": {"make": {"throw": wanted.throw, "display_g": self._scale.shown.value}}}
             case _:
@@ -245,7 +246,7 @@ class Operator:
         if mishap is None or not isinstance(wanted, Lay):
             yield from self._put(right)
             self._laid = wanted
-            self._say(_did_lay(wanted))
+            self._say(did_lay(wanted))
             return
         yield from self._lay_badly(wanted, right, mishap)
 
@@ -259,8 +260,8 @@ class Operator:
                 note["laid"] = [item.name for item in laid]
                 for item in laid:
                     yield from self._put(item)
-                self._say(_did_lay(wanted))
-                yield from self._notice(wanted, right, note)
+                self._say(did_lay(wanted))
+                yield from self._notice(wanted, right, note, _PATIENCE_S)
             case Mishap.EARLY_LIFT:
                 yield from self._put(right)
                 yield self._time(0.2, 0.9)
@@ -268,23 +269,26 @@ class Operator:
                 yield self._time(1.5, 3.0)
                 if not (self._queue and isinstance(self._queue[0], Taken | Lift)):
                     yield from self._put(right)
-                    self._say(_did_lay(wanted))
+                    self._say(did_lay(wanted))
             case Mishap.TARE_KEY:
                 yield from self._put(right)
                 yield self._time(0.2, 1.5)
                 self._press("tare")
-                self._say(_did_lay(wanted))
+                self._say(did_lay(wanted))
+                yield from self._notice(wanted, right, note, _LONG_PATIENCE_S)
             case Mishap.UNIT_KEY:
                 yield from self._put(right)
                 self._press("unit")
                 yield self._time(2.0, 4.0)
                 self._press("unit")
-                self._say(_did_lay(wanted))
+                self._say(did_lay(wanted))
+                yield from self._notice(wanted, right, note, _LONG_PATIENCE_S)
             case Mishap.UNPLUG:
                 yield from self._put(right)
                 yield self._time(0.0, 1.0)
                 self.unplug_for_s = 2.0
-                self._say(_did_lay(wanted))
+                self._say(did_lay(wanted))
+                yield from self._notice(wanted, right, note, _LONG_PATIENCE_S)
 
     def _wrong_items(self, wanted: Lay, right: Item, mishap: Mishap) -> list[Item]:
         if mishap is Mishap.SAME_AGAIN and self._last is not None and self._last.name != right.name:
@@ -297,9 +301,9 @@ class Operator:
         others = [key for key in names if key[0] not in {wanted.kind, KIND_PER_THROW}]
         return [self._item(Lay(*others[int(self._rng.integers(len(others)))]))]
 
-    def _notice(self, wanted: Lay, right: Item, note: dict[str, object]) -> Waits:
+    def _notice(self, wanted: Lay, right: Item, note: dict[str, object], patience_s: float) -> Waits:
         waited = 0.0
-        while not self._queue and waited < _PATIENCE_S:
+        while not self._queue and waited < patience_s:
             yield _BEAT_S
             waited += _BEAT_S
         if self._queue and isinstance(self._queue[0], Taken):
@@ -316,7 +320,7 @@ class Operator:
         self._say({"did": {"lift": {}}})
         yield self._time(1.2, 2.2)
         yield from self._put(right)
-        self._say(_did_lay(wanted))
+        self._say(did_lay(wanted))
 
     def _put(self, item: Item) -> Waits:
         self._on_pan.append(item)
@@ -369,8 +373,3 @@ class Operator:
             return
         yield from self._bobweights.change(throw, wanted.grams / 1000.0, self._scale)
         self._say({"did": {"adjust": {"grams": wanted.grams}}})
-
-
-def _did_lay(wanted: Lay | LayMass) -> dict[str, object]:
-    body = {"kind": wanted.kind, "place": wanted.place} if isinstance(wanted, Lay) else {"grams": wanted.grams}
-    return {"did": {"lay": body}}

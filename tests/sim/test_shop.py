@@ -296,16 +296,50 @@ def test_lifted_too_early_and_laid_again(tmp_path: Path) -> None:
     assert room.shown() == pytest.approx(room.world.parts.true_kg["piston", 1] * 1000, abs=0.11)
 
 
-def test_tare_and_unit_keys_and_the_cable(tmp_path: Path) -> None:
+def test_tare_key_with_the_part_on(tmp_path: Path) -> None:
     room = _Room(tmp_path, mishaps=1.0, only=Mishap.TARE_KEY)
-    room.tell(Lay("piston", 1))
+    room.shop.tell(Lay("piston", 1))
+    room.wait(8.0)
     assert room.shown() == pytest.approx(0.0, abs=1.0)
+    room.tell(Taken())
+    assert room.shown() == pytest.approx(-room.world.parts.true_kg["piston", 1] * 1000, abs=1.0)
+
+
+def test_a_part_that_nobody_takes_is_laid_again_in_the_end(tmp_path: Path) -> None:
+    room = _Room(tmp_path, mishaps=1.0, only=Mishap.TARE_KEY)
+    lines = [s.shown.value or 0.0 for s in room.tell(Lay("piston", 1))]
+    assert room.shop._state.mishaps[0]["ended"] == "noticed"
+    assert min(lines) < -580  # it was off the tared pan for a while
+    assert room.said.count({"did": {"lay": {"kind": "piston", "place": 1}}}) == 2
+
+
+def test_with_mishaps_about_he_tries_again_and_without_he_waits(tmp_path: Path) -> None:
+    patient = _Room(tmp_path / "a")
+    patient.tell(Lay("piston", 1))
+    assert all((s.shown.value or 0.0) > 500 for s in patient.wait(40.0)[30:])
+    room = _Room(tmp_path / "b", mishaps=1e-9)
+    room.tell(Lay("piston", 1))
+    values = [s.shown.value or 0.0 for s in room.wait(32.0)]
+    empty = [abs(value) < 0.2 for value in values]
+    assert sum(empty) > 15
+    assert values[-1] > 500
+    assert room.said[-1] == {"did": {"lay": {"kind": "piston", "place": 1}}}
+    assert room.shop.tell(Lay("piston", 1)) is None
+    assert room.said[-1]["already"]
+
+
+def test_unit_key(tmp_path: Path) -> None:
     room = _Room(tmp_path, mishaps=1.0, only=Mishap.UNIT_KEY)
-    units = {s.shown.unit for s in room.tell(Lay("piston", 1))}
-    assert units == {"g", "oz"}
-    assert room.wait(1.0)[-1].shown.unit == "g"
+    room.shop.tell(Lay("piston", 1))
+    units = [s.shown.unit for s in room.wait(11.0)]
+    assert set(units) == {"g", "oz"}
+    assert units[-1] == "g"
+
+
+def test_the_cable_comes_out(tmp_path: Path) -> None:
     room = _Room(tmp_path, mishaps=1.0, only=Mishap.UNPLUG)
-    lines = room.tell(Lay("piston", 1)) + room.wait(4.0)
+    room.shop.tell(Lay("piston", 1))
+    lines = room.wait(12.0)
     out = [s.at_s for s in lines if not s.plugged]
     assert out[-1] - out[0] == pytest.approx(2.0, abs=0.3)
     assert all(s.data == b"" for s in lines if not s.plugged)
