@@ -170,7 +170,28 @@ def _check(values: Sequence[float], *, centre: float, deviation: float, width: f
 
 
 def _chart(points: Sequence[float], *, centre: float, half: float) -> Chart:
-    lower, upper = centre - half, centre + half
+    return chart_between(points, centre=centre, lower=centre - half, upper=centre + half)
+
+
+def chart_between(points: Sequence[float], *, centre: float, lower: float, upper: float) -> Chart:
+    """Return the chart of points between two limits.
+
+    Parameters
+    ----------
+    points : Sequence[float]
+        What is drawn.
+    centre : float
+        Centre line.
+    lower : float
+        Lower limit.
+    upper : float
+        Upper limit.
+
+    Returns
+    -------
+    Chart
+        With the points that lie outside; a point on a limit is inside.
+    """
     return Chart(
         centre=centre,
         lower=lower,
