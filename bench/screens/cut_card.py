@@ -80,6 +80,7 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
     if not proposal.cuts:
         return Content("\n").join(tail[:height])
     count = len(proposal.cuts)
+    large: list[list[Content]] = []
     for rows in BIG_CUT_ROWS:
         large = [
             _cut_lines(cut, number=number, count=count, width=width, rows=rows, glyphs=glyphs)

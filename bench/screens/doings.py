@@ -1,4 +1,6 @@
 """What each action of the dashboard does: one method each, named as in the table of actions."""
+# pyright: reportPrivateUsage=false
+# the app and its doings are one thing in two files
 
 from __future__ import annotations
 

@@ -92,7 +92,7 @@ def where_line(view: BenchView, *, columns: int, glyphs: GlyphSet) -> Content:
     title = columns - used
     return Content.assemble(
         Content.styled(name, "bold reverse $accent"),
-        *([" ", plain(clipped(view.job.spec.title, title), "$faint")] if title >= TITLE_LEAST else []),
+        *([Content(" "), plain(clipped(view.job.spec.title, title), "$faint")] if title >= TITLE_LEAST else []),
         *steps,
         *by,
         *simulated,

@@ -188,7 +188,7 @@ def half_blocks(rows: list[str], *, blocks: bool = True) -> list[str]:
     even = [row.ljust(width) for row in rows]
     if len(even) % 2:
         even.append(" " * width)
-    lines = []
+    lines: list[str] = []
     for upper, lower in zip(even[::2], even[1::2], strict=True):
         lines.append(
             "".join(

@@ -68,7 +68,7 @@ class MatchScreen(ModalScreen[GoTo | None]):
             The set and the keys.
         """
         line = self._review.sets[self._index]
-        width = min(CARD_COLUMNS, max(self.app.size.width - 8, 30))
+        width = min(CARD_COLUMNS, max(self.size.width - 8, 30))
         here = f"set {self._index + 1} of {len(self._review.sets)}"
         turn = f"{here}: arrow keys turn, Enter weighs the heaviest again, Escape leaves"
         return Content("\n").join(

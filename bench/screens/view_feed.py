@@ -1,4 +1,6 @@
 """From the desk's thread to the screen's: the newest view, at most twenty times a second, and no sentence lost."""
+# pyright: reportPrivateUsage=false
+# the feed wakes the loop of the app it belongs to
 
 from __future__ import annotations
 

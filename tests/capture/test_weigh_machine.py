@@ -11,7 +11,7 @@ from drivers.contract import Condition, LinkState
 SET = (450.0, 450.3, 449.8, 450.1)
 
 
-def test_parts_are_taken_one_after_another_without_a_key(shown_scale, due):
+def test_parts_are_taken_one_after_another_without_a_key(shown_scale, due) -> None:
     scale = shown_scale(*(due(f"piston {k}", members=SET) for k in (1, 2, 3)))
     scale.show(0.0, 3)
     for grams in (450.2, 449.9, 450.4):
@@ -23,7 +23,7 @@ def test_parts_are_taken_one_after_another_without_a_key(shown_scale, due):
     assert scale.machine.phase is Phase.EMPTY
 
 
-def test_every_reading_shows_one_live_line(shown_scale, due):
+def test_every_reading_shows_one_live_line(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1"))
     scale.show(0.0, 2)
     scale.lay(450.0)
@@ -32,7 +32,7 @@ def test_every_reading_shows_one_live_line(shown_scale, due):
     assert scale.lives[-1].phase is Phase.TAKEN
 
 
-def test_a_value_carries_its_lines_and_an_honest_uncertainty(shown_scale, due):
+def test_a_value_carries_its_lines_and_an_honest_uncertainty(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.move(0.0, 450.0)
@@ -45,7 +45,7 @@ def test_a_value_carries_its_lines_and_an_honest_uncertainty(shown_scale, due):
     assert not taken.doubtful
 
 
-def test_a_surprising_value_must_stand_still_for_longer(shown_scale, due):
+def test_a_surprising_value_must_stand_still_for_longer(shown_scale, due) -> None:
     def seconds_until_taken(grams: float) -> float:
         scale = shown_scale(due("piston 1", members=SET))
         scale.show(0.0, 3)
@@ -57,7 +57,7 @@ def test_a_surprising_value_must_stand_still_for_longer(shown_scale, due):
     assert 3.0 < seconds_until_taken(453.5) < 5.0
 
 
-def test_a_moving_pan_is_never_taken(shown_scale, due):
+def test_a_moving_pan_is_never_taken(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     for step in range(120):
@@ -66,7 +66,7 @@ def test_a_moving_pan_is_never_taken(shown_scale, due):
     assert any("come to rest" in d.words or "stand still" in d.words for d in scale.of(Advised))
 
 
-def test_the_steady_word_alone_proves_nothing_and_its_absence_holds_back(shown_scale, due):
+def test_the_steady_word_alone_proves_nothing_and_its_absence_holds_back(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.steady = True
@@ -80,7 +80,7 @@ def test_the_steady_word_alone_proves_nothing_and_its_absence_holds_back(shown_s
     assert scale.taken
 
 
-def test_a_wrong_kind_is_asked_about_and_can_be_insisted_on(shown_scale, due):
+def test_a_wrong_kind_is_asked_about_and_can_be_insisted_on(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET, nominals=(("rod_whole", 612.0),)))
     scale.show(0.0, 3)
     scale.lay(612.3)
@@ -94,7 +94,7 @@ def test_a_wrong_kind_is_asked_about_and_can_be_insisted_on(shown_scale, due):
     assert scale.of(Taken)[0].doubtful
 
 
-def test_the_question_goes_away_by_what_is_laid_next(shown_scale, due):
+def test_the_question_goes_away_by_what_is_laid_next(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(900.4)
@@ -104,7 +104,7 @@ def test_the_question_goes_away_by_what_is_laid_next(shown_scale, due):
     assert scale.taken == [("piston 1", "450.1")]
 
 
-def test_again_blocks_until_it_was_lifted(shown_scale, due):
+def test_again_blocks_until_it_was_lifted(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(430.0)
@@ -117,7 +117,7 @@ def test_again_blocks_until_it_was_lifted(shown_scale, due):
     assert scale.taken == [("piston 1", "450.0")]
 
 
-def test_nothing_is_taken_after_a_lost_link_until_the_pan_was_seen_empty(shown_scale, due):
+def test_nothing_is_taken_after_a_lost_link_until_the_pan_was_seen_empty(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -138,7 +138,7 @@ def test_nothing_is_taken_after_a_lost_link_until_the_pan_was_seen_empty(shown_s
     assert scale.taken[-1] == ("piston 2", "450.3")
 
 
-def test_clear_says_that_a_fixture_is_the_empty_pan(shown_scale, due):
+def test_clear_says_that_a_fixture_is_the_empty_pan(shown_scale, due) -> None:
     scale = shown_scale(due("small 1", nominal_g=215.0))
     scale.show(133.4, 9)
     assert scale.asked
@@ -149,7 +149,7 @@ def test_clear_says_that_a_fixture_is_the_empty_pan(shown_scale, due):
     assert scale.taken == [("small 1", "214.8")]
 
 
-def test_damaged_lines_are_ignored(shown_scale, due):
+def test_damaged_lines_are_ignored(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.move(0.0, 450.0)
@@ -161,7 +161,7 @@ def test_damaged_lines_are_ignored(shown_scale, due):
     assert scale.of(Taken)[0].refined_g == pytest.approx(450.0, abs=0.01)
 
 
-def test_a_hole_in_the_lines_ends_a_window(shown_scale, due):
+def test_a_hole_in_the_lines_ends_a_window(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.move(0.0, 450.0)
@@ -171,7 +171,7 @@ def test_a_hole_in_the_lines_ends_a_window(shown_scale, due):
     assert not scale.taken
 
 
-def test_doubled_lines_are_no_evidence(shown_scale, due):
+def test_doubled_lines_are_no_evidence(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.move(0.0, 450.0)
@@ -181,7 +181,7 @@ def test_doubled_lines_are_no_evidence(shown_scale, due):
     assert not scale.taken
 
 
-def test_overload_underload_and_blank_lines_are_never_taken(shown_scale, due):
+def test_overload_underload_and_blank_lines_are_never_taken(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1"))
     scale.show(0.0, 3)
     for condition in (Condition.OVERLOAD, Condition.UNDERLOAD):
@@ -197,7 +197,7 @@ def test_overload_underload_and_blank_lines_are_never_taken(shown_scale, due):
     assert any("less than nothing" in w for w in words)
 
 
-def test_another_unit_holds_and_asks_and_goes_on_when_it_is_back(shown_scale, due):
+def test_another_unit_holds_and_asks_and_goes_on_when_it_is_back(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.show(15.883, 4, unit="oz", places=3)
@@ -211,7 +211,7 @@ def test_another_unit_holds_and_asks_and_goes_on_when_it_is_back(shown_scale, du
     assert scale.taken == [("piston 1", "450.2")]
 
 
-def test_the_new_unit_can_be_wanted(shown_scale, due):
+def test_the_new_unit_can_be_wanted(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.show(0.0, 1, unit="oz", places=3)
@@ -226,7 +226,7 @@ def test_the_new_unit_can_be_wanted(shown_scale, due):
     assert taken.refined_g == pytest.approx(15.883 * 28.349523125, abs=0.02)
 
 
-def test_an_unknown_unit_is_not_gone_on_in(shown_scale, due):
+def test_an_unknown_unit_is_not_gone_on_in(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(3.0, 2, unit="momme")
     assert scale.machine.phase is Phase.WAITING_FOR_SCALE
@@ -236,7 +236,7 @@ def test_an_unknown_unit_is_not_gone_on_in(shown_scale, due):
     assert scale.machine.phase is Phase.HELD
 
 
-def test_a_touch_is_no_second_part(shown_scale, due):
+def test_a_touch_is_no_second_part(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -248,7 +248,7 @@ def test_a_touch_is_no_second_part(shown_scale, due):
     assert not scale.doubted
 
 
-def test_the_same_weight_again_without_a_pause_is_asked_about(shown_scale, due):
+def test_the_same_weight_again_without_a_pause_is_asked_about(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -261,7 +261,7 @@ def test_the_same_weight_again_without_a_pause_is_asked_about(shown_scale, due):
     assert scale.taken[-1][0] == "piston 2"
 
 
-def test_the_same_part_laid_back_counts_once(shown_scale, due):
+def test_the_same_part_laid_back_counts_once(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -274,7 +274,7 @@ def test_the_same_part_laid_back_counts_once(shown_scale, due):
     assert scale.taken == [("piston 1", "450.0")]
 
 
-def test_a_swap_without_a_pause_is_seen_by_the_other_weight(shown_scale, due):
+def test_a_swap_without_a_pause_is_seen_by_the_other_weight(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -284,7 +284,7 @@ def test_a_swap_without_a_pause_is_seen_by_the_other_weight(shown_scale, due):
     assert scale.taken == [("piston 1", "450.0"), ("piston 2", "451.1")]
 
 
-def test_a_second_part_by_mistake_is_said(shown_scale, due):
+def test_a_second_part_by_mistake_is_said(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -294,7 +294,7 @@ def test_a_second_part_by_mistake_is_said(shown_scale, due):
     assert scale.taken == [("piston 1", "450.0")]
 
 
-def test_a_second_part_on_purpose_is_weighed_by_difference(shown_scale, due):
+def test_a_second_part_on_purpose_is_weighed_by_difference(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", nominal_g=450.0), due("rings 1", nominal_g=44.0, stacked=True))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -303,7 +303,7 @@ def test_a_second_part_on_purpose_is_weighed_by_difference(shown_scale, due):
     assert scale.taken == [("piston 1", "450.0"), ("rings 1", "44.2")]
 
 
-def test_a_hand_that_lets_go_after_the_tone_amends_the_value(shown_scale, due):
+def test_a_hand_that_lets_go_after_the_tone_amends_the_value(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.4, 2.0)
@@ -315,7 +315,7 @@ def test_a_hand_that_lets_go_after_the_tone_amends_the_value(shown_scale, due):
     assert str(lifted.final.grams) == "449.9"
 
 
-def test_a_part_that_never_stood_still_again_is_doubted(shown_scale, due):
+def test_a_part_that_never_stood_still_again_is_doubted(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.4, 2.0)
@@ -325,7 +325,7 @@ def test_a_part_that_never_stood_still_again_is_doubted(shown_scale, due):
     assert scale.doubted == ["piston 1"]
 
 
-def test_after_a_doubt_the_next_part_must_wait(shown_scale, due):
+def test_after_a_doubt_the_next_part_must_wait(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.4, 2.0)
@@ -343,7 +343,7 @@ def test_after_a_doubt_the_next_part_must_wait(shown_scale, due):
     assert len(scale.taken) == 2
 
 
-def test_tare_pressed_with_a_part_on_costs_nothing_but_a_sentence(shown_scale, due):
+def test_tare_pressed_with_a_part_on_costs_nothing_but_a_sentence(shown_scale, due) -> None:
     scale = shown_scale(*(due(f"piston {k}", members=SET) for k in (1, 2, 3)))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -357,7 +357,7 @@ def test_tare_pressed_with_a_part_on_costs_nothing_but_a_sentence(shown_scale, d
     assert not scale.doubted
 
 
-def test_zero_pressed_on_a_pan_that_was_tared_away_is_no_part(shown_scale, due):
+def test_zero_pressed_on_a_pan_that_was_tared_away_is_no_part(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(-450.0, 1)
     scale.show(0.0, 3)
@@ -368,7 +368,7 @@ def test_zero_pressed_on_a_pan_that_was_tared_away_is_no_part(shown_scale, due):
     assert scale.taken == [("piston 1", "450.1")]
 
 
-def test_a_key_pressed_in_mid_air_is_found_out_at_the_lift(shown_scale, due):
+def test_a_key_pressed_in_mid_air_is_found_out_at_the_lift(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.move(0.0, 300.0)
@@ -378,14 +378,14 @@ def test_a_key_pressed_in_mid_air_is_found_out_at_the_lift(shown_scale, due):
     assert scale.doubted == ["piston 1"]
 
 
-def test_light_parts_are_seen_and_weighed(shown_scale, due):
+def test_light_parts_are_seen_and_weighed(shown_scale, due) -> None:
     scale = shown_scale(due("locks 1", members=(1.3, 1.4, 1.3), light=True))
     scale.show(0.0, 4)
     scale.show(1.4, 4)
     assert scale.taken == [("locks 1", "1.4")]
 
 
-def test_a_light_part_in_noise_is_not_taken_but_spoken_about(shown_scale, due):
+def test_a_light_part_in_noise_is_not_taken_but_spoken_about(shown_scale, due) -> None:
     scale = shown_scale(due("locks 1", members=(1.3, 1.4, 1.3), light=True))
     noise = [0.0, 0.5, -0.6, 0.4, -0.2, 0.7, -0.5, 0.1, -0.7, 0.6, -0.3, 0.3]
     for step in range(300):
@@ -396,7 +396,7 @@ def test_a_light_part_in_noise_is_not_taken_but_spoken_about(shown_scale, due):
     assert scale.of(Advised, Asked)
 
 
-def test_silence_is_spoken_about_once(shown_scale, due):
+def test_silence_is_spoken_about_once(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1"))
     assert scale.machine.tick(scale.now_ns) == []
     scale.show(0.0, 2)
@@ -406,7 +406,7 @@ def test_silence_is_spoken_about_once(shown_scale, due):
     assert scale.machine.tick(scale.now_ns + 5_000_000_000) == []
 
 
-def test_nothing_due_takes_nothing(shown_scale):
+def test_nothing_due_takes_nothing(shown_scale) -> None:
     scale = shown_scale()
     scale.show(0.0, 2)
     scale.lay(450.0)
@@ -414,7 +414,7 @@ def test_nothing_due_takes_nothing(shown_scale):
     assert not scale.of(Taken, Asked, Lifted)
 
 
-def test_a_silence_while_a_taken_part_lies_forbids_to_think_it_is_the_same(shown_scale, due):
+def test_a_silence_while_a_taken_part_lies_forbids_to_think_it_is_the_same(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -426,7 +426,7 @@ def test_a_silence_while_a_taken_part_lies_forbids_to_think_it_is_the_same(shown
     assert scale.lifted[-1].final is None
 
 
-def test_a_hung_rod_is_asked_for_twice(shown_scale, due):
+def test_a_hung_rod_is_asked_for_twice(shown_scale, due) -> None:
     scale = shown_scale(due("small 1", members=(215.0, 215.2), swings=True), settings=WeighSettings(hang_twice=True))
     scale.show(0.0, 3)
     scale.lay(215.0, 5)
@@ -440,7 +440,7 @@ def test_a_hung_rod_is_asked_for_twice(shown_scale, due):
     assert taken.standard_uncertainty_g == pytest.approx(0.156, abs=0.005)
 
 
-def test_a_limit_of_the_set_decides_what_is_doubtful(shown_scale, due):
+def test_a_limit_of_the_set_decides_what_is_doubtful(shown_scale, due) -> None:
     for limit, doubtful in ((1.0, False), (0.1, True)):
         scale = shown_scale(due("piston 1", members=SET, limit_g=limit))
         scale.show(0.0, 3)
@@ -448,7 +448,7 @@ def test_a_limit_of_the_set_decides_what_is_doubtful(shown_scale, due):
         assert scale.of(Taken)[0].doubtful is doubtful
 
 
-def test_take_before_it_is_steady_is_answered_with_a_sentence(shown_scale, due):
+def test_take_before_it_is_steady_is_answered_with_a_sentence(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(600.0, 3)
@@ -459,7 +459,7 @@ def test_take_before_it_is_steady_is_answered_with_a_sentence(shown_scale, due):
     assert scale.machine.answer("nonsense", scale.now_ns) == []
 
 
-def test_clear_with_a_taken_part_on_ends_it(shown_scale, due):
+def test_clear_with_a_taken_part_on_ends_it(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)
@@ -470,7 +470,7 @@ def test_clear_with_a_taken_part_on_ends_it(shown_scale, due):
     assert scale.taken[-1] == ("piston 2", "450.3")
 
 
-def test_doubts_are_one_kind_of_end(shown_scale, due):
+def test_doubts_are_one_kind_of_end(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 3)
     scale.lay(450.0)

@@ -310,7 +310,9 @@ class JobPlay:
                     self.hear(decision)
                 if key in self.values:
                     return True
-            elif isinstance(heard, Asked) or any(w in heard.words for w in ("leave the pan", "clear the pan", "two parts", "due again")):
+            elif isinstance(heard, Asked) or any(
+                w in heard.words for w in ("leave the pan", "clear the pan", "two parts", "due again")
+            ):
                 break
         if key in self.values:
             return True
