@@ -42,7 +42,7 @@ def sampled(cylinders: list[Cylinder], order: int, *, couple: bool) -> tuple[flo
 
 
 @pytest.mark.parametrize("layout", LAYOUTS, ids=[layout.name for layout in LAYOUTS])
-def test_peaks_against_summation_over_a_turn(layout) -> None:  # noqa: ANN001
+def test_peaks_against_summation_over_a_turn(layout) -> None:
     cylinders = list(layout.cylinders)
     inertia = engine_inertia(cylinders)
     for order, both in ((1, inertia.first_order), (2, inertia.second_order)):

@@ -167,7 +167,7 @@ def test_a_weight_must_be_fit(weight_class: str, *, fit: bool) -> None:
         ),
     ],
 )
-def test_bad_checks_are_named(quantity: str, call) -> None:  # noqa: ANN001
+def test_bad_checks_are_named(quantity: str, call) -> None:
     with pytest.raises(QuantityError) as caught:
         call()
     assert caught.value.quantity == quantity
@@ -245,7 +245,7 @@ def test_lines_without_spread() -> None:
         ("weight", lambda: ewma_chart([1.0], centre=0.0, deviation=1.0, weight=1.1)),
     ],
 )
-def test_bad_series_are_named(quantity: str, call) -> None:  # noqa: ANN001
+def test_bad_series_are_named(quantity: str, call) -> None:
     with pytest.raises(QuantityError) as caught:
         call()
     assert caught.value.quantity == quantity

@@ -186,7 +186,7 @@ BAD = [0.0, -1.0, math.nan, math.inf]
         (percent_of_bobweight, {"worst_plane_g": 1.0, "bobweight_g": 2300.0}),
     ],
 )
-def test_bad_figures_are_named(function, good: dict[str, float], bad: float) -> None:  # noqa: ANN001
+def test_bad_figures_are_named(function, good: dict[str, float], bad: float) -> None:
     for name in good:
         if name in {"amount_g_mm", "worst_plane_g"} and bad == 0.0:
             assert function(**{**good, name: bad}) == 0.0
@@ -232,7 +232,7 @@ def test_bad_figures_beside_an_amount_are_named(bad: float) -> None:
         ("percent", lambda: percent_of_bobweight(worst_plane_g=1e308, bobweight_g=1e-3)),
     ],
 )
-def test_results_too_large_are_refused(quantity: str, call) -> None:  # noqa: ANN001
+def test_results_too_large_are_refused(quantity: str, call) -> None:
     with pytest.raises(QuantityError) as caught:
         call()
     assert caught.value.quantity == quantity
