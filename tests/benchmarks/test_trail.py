@@ -23,6 +23,9 @@ from bench.trail.fold import fold
 from bench.trail.projections import Projections
 from bench.trail.sqlite_store import SqliteTrail
 
+# ratios of one run, no part of the quick tests: a busy machine and a coverage trace move them
+pytestmark = pytest.mark.long
+
 
 def p50(times: list[float]) -> float:
     return statistics.median(times)
