@@ -275,7 +275,8 @@ class BenchDesk:
             return
         self._turn_to(v.Step.SIGN_OFF if inside else v.Step.SPIN)
         if proposal is not None and not inside:
-            self._say(proposal.why, v.Tone.NONE, "info")
+            doubtful = bool(proposal.doubt)
+            self._say(proposal.why, v.Tone.ATTENTION if doubtful else v.Tone.NONE, "ask" if doubtful else "info")
 
     def _do(self, command: c.Command) -> None:  # noqa: C901, PLR0912 one line a command, nothing nested
         match command:

@@ -39,7 +39,7 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
     from bench.computation.answer_model import in_words
     from bench.computation.cut_planner import plan_cuts
 
-    model = answer_so_far(state)
+    model, sense = answer_so_far(state)
     guard = state.spec.tolerance.spin_uncertainty_g
     # a run passes with its guard band, so the plan aims at the limit less that
     tolerance = [max(line.limit_g - guard, 0.3 * line.limit_g) for line in review.planes]
@@ -57,7 +57,8 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
             )
             for cut in plan.cuts
         ),
-        why=plan.why[:1].upper() + plan.why[1:] + ".",
+        why=" ".join(words for words in (sense, plan.why[:1].upper() + plan.why[1:] + ".") if words),
+        doubt=sense,
         expected=tuple(
             f"next run should show {abs(left):.1f} g in {name}, give or take {2 * u:.1f} g"
             for name, left, u in zip(names, plan.left, plan.uncertainty_g, strict=True)
@@ -66,7 +67,7 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
     )
 
 
-def answer_so_far(state: JobState) -> AnswerModel:
+def answer_so_far(state: JobState) -> tuple[AnswerModel, str]:
     """Return how this crank answers, learnt from all runs and the cuts between them.
 
     Parameters
@@ -76,11 +77,12 @@ def answer_so_far(state: JobState) -> AnswerModel:
 
     Returns
     -------
-    AnswerModel
-        After the last run.
+    tuple[AnswerModel, str]
+        After the last run; and what most likely went wrong before it, empty when it is where it was expected.
     """
     from bench.computation.answer_model import AnswerModel
     from bench.computation.cut_scatter import Cut
+    from bench.computation.sense_checks import check_sense
     from bench.computation.stations import Station
 
     names = [plane.name for plane in state.spec.planes]
@@ -96,7 +98,7 @@ def answer_so_far(state: JobState) -> AnswerModel:
         for index, plane in enumerate(state.spec.planes)
     ]
     model = AnswerModel.start(stations, noise_g=max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01))
-    done = 0
+    done, sense = 0, ""
     for number, spin in enumerate(state.spins):
         reading = [
             cmath.rect(amount.amount_g, math.radians(amount.angle_deg))
@@ -113,6 +115,10 @@ def answer_so_far(state: JobState) -> AnswerModel:
             ]
             if cuts:
                 model = model.after_cuts(cuts)
+            if spin is state.spins[-1]:
+                check = check_sense(model, reading)
+                words = check.in_words(plane_names=names)
+                sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
             model, _ = model.update(reading)
         done = spin.after_cuts
-    return model
+    return model, sense

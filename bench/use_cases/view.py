@@ -268,12 +268,15 @@ class Proposal:
         A sentence a plane: what the next run should show.
     answer : tuple[str, ...]
         How this crank answers, in words.
+    doubt : str
+        What most likely went wrong before the last run; empty when it is where it was expected.
     """
 
     cuts: tuple[CutLine, ...]
     why: str
     expected: tuple[str, ...] = ()
     answer: tuple[str, ...] = ()
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True)

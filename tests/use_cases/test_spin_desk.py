@@ -186,3 +186,15 @@ def test_the_folder_coming_and_going_is_told(bench: Bench) -> None:
     bench.desk.balancer_link(LinkChange(0, LinkState.ABSENT, "no such folder", "make the folder"))
     assert "make the folder" in bench.words
     assert bench.desk.view().instruments[0].state == "absent"
+
+
+def test_a_hole_on_the_wrong_side_is_told_before_the_next_cut(bench: Bench) -> None:
+    bench.run(("front", "40.0", 30.0), ("rear", "0.5", 200.0))
+    bench.desk.handle(c.RecordCuts((CutLine("front", 30.0, 20.0),)))
+    # drilled opposite: 20 g more are out instead of 20 g less
+    bench.run(("front", "60.0", 30.0), ("rear", "0.5", 200.0))
+    view = bench.desk.view()
+    assert view.proposal is not None
+    assert "180° out" in view.proposal.doubt
+    assert "before the next cut" in bench.words
+    assert bench.said[-1].tone is Tone.ATTENTION
