@@ -1,9 +1,8 @@
 """From the desk's thread to the screen's: the newest view, at most twenty times a second, and no sentence lost."""
-# pyright: reportPrivateUsage=false
-# the feed wakes the loop of the app it belongs to
 
 from __future__ import annotations
 
+import asyncio
 import threading
 from typing import TYPE_CHECKING
 
@@ -65,10 +64,12 @@ class ViewFeed:
         tuple[BenchView or None, list[Notice]]
             None when it is too soon: the message comes again.
         """
-        now = self._app._loop.time() if self._app._loop is not None else 0.0  # noqa: SLF001 the library's own clock
+        loop = asyncio.get_running_loop()
+        now = loop.time()
         wait = self._last_s + LEAST_GAP_S - now
         if wait > 0:
-            self._app.set_timer(wait, lambda: self._app.post_message(ViewCame()))
+            # not the library's own timer: that one leaves a tick out when it starts late, and no view would ever come
+            loop.call_later(wait, self._app.post_message, ViewCame())
             return None, []
         with self._lock:
             view, notices = self._view, self._notices
