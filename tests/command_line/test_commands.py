@@ -215,3 +215,40 @@ def test_version_and_broken_pipe_and_interrupt(home: Path) -> None:
     process.terminate()
     assert process.wait(timeout=10) == ExitCode.TERMINATED
     process.stderr.close()
+
+
+def test_backup_damage_restore(home: Path, job: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    one, two = tmp_path / "stick", tmp_path / "disk"
+    one.mkdir()
+    two.mkdir()
+    assert call("backup", str(one), str(two), "--thin") == 0
+    assert capsys.readouterr().out.count("read back and whole") == 2
+    assert call("verify") == 0
+    head = capsys.readouterr().out.split()[-1]
+    (backup,) = [path for path in one.iterdir() if path.suffix != ".json"][:1]
+    (home / "record.db").write_bytes(b"not a record any more")
+    assert call("verify") in {ExitCode.NOT_WHOLE, ExitCode.STORAGE}
+    capsys.readouterr()
+    assert call("restore", str(backup)) == 0
+    told = capsys.readouterr().out
+    assert head in told
+    assert "kept as" in told
+    assert call("job", "show", job) == 0
+    assert call("backup", str(tmp_path / "not there" / "x")) in {ExitCode.STORAGE, 0}
+
+
+def test_export_in_three_forms(home: Path, job: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run_file = tmp_path / "a.txt"
+    run_file.write_text(RUN.format(n=1, f="5.00", r="4.00"))
+    call("spin", job, str(run_file))
+    capsys.readouterr()
+    out = tmp_path / "out"
+    for form, files in (("csv", 6), ("xlsx", 1), ("json", 1)):
+        assert call("export", job, "--as", form, "--folder", str(out)) == 0
+        paths = capsys.readouterr().out.split("\n")[:-1]
+        assert len(paths) == files
+        assert all(Path(path).resolve().is_relative_to(out) for path in paths)
+    held = json.loads(next(out.glob("*.json")).read_text())
+    assert held["format"] == "spinledger-job"
+    assert "5.0" in next(out.glob("*runs*.csv")).read_text(encoding="utf-8-sig")
+    assert call("export", "2031-0404") == ExitCode.INPUT_REFUSED
