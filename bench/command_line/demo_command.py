@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import queue
 import time
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bench.command_line.exit_codes import ExitCode
 
@@ -16,11 +17,14 @@ if TYPE_CHECKING:
     from bench.command_line.wiring import RunningBench
     from bench.use_cases.view import BenchView, Notice
 
+    Happened = queue.SimpleQueue[BenchView | dict[str, Any]]
+
 PACE_BY_HAND = 1.0
 PACE_HANDS_OFF = 20.0
 LONGEST_S = 1800.0
 QUIET_S = 120.0
 START_TRIES = 10
+MOST_RUNS = 30
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -63,10 +67,11 @@ def run(args: argparse.Namespace) -> int:
         line("SIMULATED: no real instrument is connected, every part is invented")
     running, number = _open(places, args, pace=pace, print_lines=args.hands_off)
     try:
-        shop = _start_shop(places, args, number, pace=pace)
+        happened: Happened = queue.SimpleQueue()
+        shop = _start_shop(places, args, number, pace=pace, on_did=happened.put)
         try:
             _connect(running, places, shop, number, pace=pace)
-            return _play(running, shop) if args.hands_off else _show(running, shop)
+            return _play(running, shop, happened) if args.hands_off else _show(running, shop)
         finally:
             running.disconnect()
             shop.close()
@@ -114,7 +119,14 @@ def _line_of(notice: Notice) -> str:
     return notice.words
 
 
-def _start_shop(places: Places, args: argparse.Namespace, number: str, *, pace: float) -> SimulatedShop:
+def _start_shop(
+    places: Places,
+    args: argparse.Namespace,
+    number: str,
+    *,
+    pace: float,
+    on_did: Callable[[dict[str, Any]], None],
+) -> SimulatedShop:
     from bench.command_line.simulated_shop import SimulatedShop
     from bench.use_cases.errors import RefusedError
 
@@ -130,6 +142,7 @@ def _start_shop(places: Places, args: argparse.Namespace, number: str, *, pace: 
                 pace=pace,
                 listen="pty" if args.link == "pty" else "tcp:127.0.0.1:0",
                 mishaps=args.mishaps,
+                on_did=on_did,
             )
         except RefusedError:
             # the shop of a demo that was killed needs a moment to close
@@ -155,14 +168,13 @@ def _connect(running: RunningBench, places: Places, shop: SimulatedShop, number:
     )
 
 
-def _play(running: RunningBench, shop: SimulatedShop) -> int:
+def _play(running: RunningBench, shop: SimulatedShop, happened: Happened) -> int:  # noqa: C901 one loop, told in order
     """Follow the views until the certificate is written."""
     from bench.command_line.demo_player import DemoPlayer
     from bench.command_line.say import line, talk
     from bench.computation.unbalance import PlaneVerdict
 
-    views: queue.SimpleQueue[BenchView] = queue.SimpleQueue()
-    running.desk.listen(views.put)
+    running.desk.listen(happened.put)
     player = DemoPlayer(hands_off=True)
     started = moved = time.monotonic()
     last_number = 0
@@ -170,24 +182,31 @@ def _play(running: RunningBench, shop: SimulatedShop) -> int:
         if running.desk.fault is not None:
             raise running.desk.fault
         try:
-            view = views.get(timeout=1.0)
+            event = happened.get(timeout=1.0)
         except queue.Empty:
             if time.monotonic() - moved > QUIET_S:
                 wish = running.desk.view().instruction.headline
                 talk(f"demo: nothing has happened for {QUIET_S:.0f} s; the last wish was '{wish}'")
                 return ExitCode.NEGATIVE
             continue
-        if view.notice is not None and view.notice.number != last_number:
-            last_number, moved = view.notice.number, time.monotonic()
-        moves = player.moves(view)
+        if isinstance(event, dict):
+            moves = player.did(event)
+        else:
+            if event.notice is not None and event.notice.number != last_number:
+                last_number, moved = event.notice.number, time.monotonic()
+            moves = player.moves(event)
         for told in moves.tell:
             shop.tell(told)
         for command in moves.ask:
             running.desk.ask(command)
+        view = running.desk.view() if isinstance(event, dict) else event
         if moves.finished:
             line(f"certificate: {view.certificate_path}")
             good = view.review is not None and view.review.whole_verdict is PlaneVerdict.INSIDE
             return ExitCode.FINE if good else ExitCode.NEGATIVE
+        if view.job is not None and len(view.job.spins) > MOST_RUNS:
+            talk(f"demo: still not inside after {MOST_RUNS} runs; {view.proposal.why if view.proposal else ''}")
+            return ExitCode.NEGATIVE
     talk(f"demo: not finished after {LONGEST_S:.0f} s")
     return ExitCode.NEGATIVE
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bench.use_cases.commands import Answer, Command, MakeCertificate, RecordCuts, SignOff
-from bench.use_cases.view import BenchView, Doing, Proposal, Step, Want
+from bench.use_cases.view import BenchView, CutLine, Doing, Proposal, Step, Want
 
 Told = dict[str, Any]
 """One JSON object for the simulated operator."""
@@ -47,6 +47,8 @@ class DemoPlayer:
     hands_off: bool
     _last: tuple[object, ...] = field(default=())
     _certificate_asked: bool = field(default=False)
+    _drilling: tuple[CutLine, ...] = field(default=())
+    _drilled: int = field(default=0)
 
     def moves(self, view: BenchView) -> Moves:  # noqa: PLR0911 one wish a line
         """Return what is to be told and asked now; nothing while the wish is the same as before.
@@ -117,7 +119,30 @@ class DemoPlayer:
             }
             for index, cut in enumerate(proposal.cuts)
         ]
-        return Moves(tell=tuple(tell), ask=(RecordCuts(proposal.cuts),) if self.hands_off else ())
+        self._drilling, self._drilled = proposal.cuts, 0
+        return Moves(tell=tuple(tell))
+
+    def did(self, said: Told) -> Moves:
+        """Return what follows from what the operator says he did: cuts are recorded when they are really made.
+
+        Parameters
+        ----------
+        said : Told
+            One line of his.
+
+        Returns
+        -------
+        Moves
+            The cuts to record, once all of them are drilled.
+        """
+        done = said.get("did")
+        if not self.hands_off or not isinstance(done, dict) or "cut" not in done or not self._drilling:
+            return Moves()
+        self._drilled += 1
+        if self._drilled < len(self._drilling):
+            return Moves()
+        cuts, self._drilling = self._drilling, ()
+        return Moves(ask=(RecordCuts(cuts),))
 
     def _answer(self, view: BenchView) -> Moves:
         # the operator clears the pan and lays the part again; a person at the dashboard answers for himself

@@ -40,6 +40,12 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
     from bench.computation.cut_planner import plan_cuts
 
     model, sense = answer_so_far(state)
+    if sense:
+        return Proposal(
+            cuts=(),
+            why=f"{sense} No cut is proposed from such a run: spin again without a cut, or take back what is not so.",
+            doubt=sense,
+        )
     guard = state.spec.tolerance.spin_uncertainty_g
     # a run passes with its guard band, so the plan aims at the limit less that
     tolerance = [max(line.limit_g - guard, 0.3 * line.limit_g) for line in review.planes]
@@ -57,8 +63,7 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
             )
             for cut in plan.cuts
         ),
-        why=" ".join(words for words in (sense, plan.why[:1].upper() + plan.why[1:] + ".") if words),
-        doubt=sense,
+        why=plan.why[:1].upper() + plan.why[1:] + ".",
         expected=tuple(
             f"next run should show {abs(left):.1f} g in {name}, give or take {2 * u:.1f} g"
             for name, left, u in zip(names, plan.left, plan.uncertainty_g, strict=True)
@@ -97,7 +102,8 @@ def answer_so_far(state: JobState) -> tuple[AnswerModel, str]:
         )
         for index, plane in enumerate(state.spec.planes)
     ]
-    model = AnswerModel.start(stations, noise_g=max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01))
+    noise_g = max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01)
+    model = AnswerModel.start(stations, noise_g=noise_g)
     done, sense = 0, ""
     for number, spin in enumerate(state.spins):
         reading = [
@@ -115,10 +121,13 @@ def answer_so_far(state: JobState) -> tuple[AnswerModel, str]:
             ]
             if cuts:
                 model = model.after_cuts(cuts)
-            if spin is state.spins[-1]:
-                check = check_sense(model, reading)
-                words = check.in_words(plane_names=names)
-                sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
-            model, _ = model.update(reading)
+            check = check_sense(model, reading)
+            words = check.in_words(plane_names=names)
+            sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
+            if check.alarm:
+                # nothing is learnt from an answer that makes no sense: what is left is taken as read, the rest anew
+                model = AnswerModel.start(model.stations, noise_g=noise_g).first_reading(reading)
+            else:
+                model, _ = model.update(reading)
         done = spin.after_cuts
     return model, sense

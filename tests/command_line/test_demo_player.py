@@ -32,7 +32,12 @@ def test_it_tells_what_is_wanted_once() -> None:
 def test_a_person_confirms_what_hands_off_confirms_by_itself() -> None:
     proposal = Proposal((CutLine("front", 30.0, 4.0),), "why")
     cut = view(Want(Doing.CUT), proposal=proposal)
-    assert DemoPlayer(hands_off=True).moves(cut).ask == (c.RecordCuts(proposal.cuts),)
+    alone = DemoPlayer(hands_off=True)
+    assert alone.moves(cut).ask == ()
+    assert alone.did({"did": {"spin": {"run": 1}}}).ask == ()
+    # recorded only when it is really drilled
+    assert alone.did({"did": {"cut": {}}}).ask == (c.RecordCuts(proposal.cuts),)
+    assert alone.did({"did": {"cut": {}}}).ask == ()
     by_hand = DemoPlayer(hands_off=False).moves(cut)
     assert by_hand.ask == ()
     assert by_hand.tell[0]["cut"]["grams"] == 4.0

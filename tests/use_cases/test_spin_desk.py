@@ -196,5 +196,27 @@ def test_a_hole_on_the_wrong_side_is_told_before_the_next_cut(bench: Bench) -> N
     view = bench.desk.view()
     assert view.proposal is not None
     assert "180° out" in view.proposal.doubt
+    assert view.proposal.cuts == ()
+    assert view.want.doing is Doing.SPIN
     assert "before the next cut" in bench.words
     assert bench.said[-1].tone is Tone.ATTENTION
+    # seen once more without a cut, what is left is certain again: planned from what geometry says, nothing learnt
+    bench.run(("front", "60.1", 30.0), ("rear", "0.5", 200.0))
+    again = bench.desk.view().proposal
+    assert again is not None
+    assert again.doubt == ""
+    assert all(abs((cut.angle_deg - 30.0 + 180.0) % 360.0 - 180.0) < 40.0 for cut in again.cuts if cut.plane == "front")
+
+
+def test_a_cut_that_was_recorded_but_not_made_leads_to_no_wild_cut(bench: Bench) -> None:
+    bench.run(("front", "6.0", 200.0), ("rear", "6.5", 27.0))
+    bench.desk.handle(c.RecordCuts((CutLine("front", 200.0, 5.8), CutLine("rear", 27.0, 6.3))))
+    # the rear was never drilled
+    bench.run(("front", "0.3", 153.0), ("rear", "6.97", 27.0))
+    proposal = bench.desk.view().proposal
+    assert proposal is not None
+    assert proposal.cuts == ()
+    bench.run(("front", "0.3", 153.0), ("rear", "6.95", 27.0))
+    proposal = bench.desk.view().proposal
+    assert proposal is not None
+    assert sum(cut.grams for cut in proposal.cuts) < 9.0
