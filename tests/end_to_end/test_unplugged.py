@@ -39,7 +39,7 @@ def weigh_with_pulled_plugs(home: Path, pulls: int) -> tuple[JobState, dict[str,
         connect_instruments(running, Places(home), scale_url=shop.scale_url)
         views: queue.SimpleQueue[BenchView] = queue.SimpleQueue()
         running.desk.listen(views.put)
-        player, pulled, until = DemoPlayer(hands_off=True), 0, time.monotonic() + 110 + 8 * pulls
+        player, pulled, until = DemoPlayer(hands_off=True), 0, time.monotonic() + 220 + 8 * pulls
         state: JobState | None = None
         while time.monotonic() < until:
             view = views.get(timeout=20.0)
@@ -78,6 +78,7 @@ def check(state: JobState, truth: dict[str, float], words: list[str], *, pulls: 
         assert off < 3.5 * weighed.standard_uncertainty_g + 0.05, (cell, off)
 
 
+@pytest.mark.timeout(300)
 def test_two_pulled_plugs(tmp_path: Path) -> None:
     state, truth, words = weigh_with_pulled_plugs(tmp_path, 2)
     check(state, truth, words, pulls=2)

@@ -76,11 +76,16 @@ def some_state(*, cells: int = 100, runs: int = 0, title: str = "Rescue boat") -
             str(n + 1),
             500.0,
             "",
-            n,
+            2 * n,
         )
         for n in range(runs)
     )
-    cuts = tuple(Cut(entry(70 + n), "front", 201.0, 40.0 / 5**n) for n in range(max(0, runs - 1)))
+    # what the next run shows is a fifth of this one: so much was taken off in both planes
+    cuts = tuple(
+        Cut(entry(70 + 2 * n + k), plane, angle, grams * 0.8 / 5**n)
+        for n in range(max(0, runs - 1))
+        for k, (plane, angle, grams) in enumerate((("front", 201.0, 69.5), ("rear", 18.0, 39.2)))
+    )
     return JobState(
         "2031-0001", spec, entry(1), MappingProxyType(weighed), spins=spins, cuts=cuts, last_seq=60 + 2 * runs
     )
