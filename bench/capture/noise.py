@@ -5,37 +5,18 @@ from __future__ import annotations
 from functools import cache
 from math import sqrt
 
+from bench.capture.variances import Variance, VarianceByLength
+
 BLOCKS_S = (0.5, 1.0, 2.0, 4.0)
+SWINGS_S = tuple(2 * t for t in BLOCKS_S)
 REMEMBERED = 600
 PRIOR_COUNT = 8.0
 PRIOR_DIVISIONS = 0.12
-CLIP = 4.0
-SURE = 8
-LEAST_SHRINK = 0.25
-MOST_SHRINK = 0.85
 GROWTH_PER_G = 1.0 / 1000.0
 FASTEST_GROWTH_PER_G = 6.0 / 1000.0
 LOAD_MEMORY = 0.25
 CLEARLY_STEADIER = 0.9
 SLOPE_PER_HALVES = sqrt(3.0)
-
-
-class _Variance:
-    """A variance about zero that starts from a guess and forgets slowly."""
-
-    def __init__(self, guess: float, *, weight: float, memory: float) -> None:
-        self.value = guess
-        self._weight = weight
-        self.count = 0
-        self.memory = memory
-
-    def learn(self, residual: float) -> None:
-        square = residual * residual
-        if self.count >= SURE:
-            square = min(square, CLIP * CLIP * self.value)
-        self.count += 1
-        self._weight = min(self._weight + 1.0, self.memory)
-        self.value += (square - self.value) / self._weight
 
 
 @cache
@@ -67,28 +48,9 @@ def tapered(values: list[float]) -> float:
     return sum(w * x for w, x in zip(_weights(len(values)), values, strict=True))
 
 
-def _believed(variances: list[_Variance]) -> list[float]:
-    # long stretches are rare: until enough were seen, slow air is assumed behind what shorter ones show
-    values: list[float] = []
-    for k, one in enumerate(variances):
-        if k == 0 or one.count >= SURE:
-            values.append(one.value)
-            continue
-        shrinks = values[k - 1] / values[k - 2] if k >= 2 else LEAST_SHRINK
-        least = min(max(shrinks, LEAST_SHRINK), MOST_SHRINK) * values[k - 1]
-        own = one.count / SURE
-        values.append(own * one.value + (1.0 - own) * max(one.value, least))
-    return values
-
-
-def _between(variances: list[float], lengths: tuple[float, ...], seconds: float) -> float:
-    if seconds >= lengths[-1]:
-        return variances[-1] * lengths[-1] / seconds
-    upper = next(k for k, t in enumerate(lengths) if seconds < t)
-    lower = max(0, upper - 1)
-    width = lengths[upper] - lengths[lower]
-    share = (seconds - lengths[lower]) / width if width > 0 else 0.0
-    return variances[lower] + max(0.0, share) * (variances[upper] - variances[lower])
+def _by_length(guess: float, lengths_s: tuple[float, ...]) -> VarianceByLength:
+    known = [Variance(guess / (1 + k), weight=2.0, memory=60 / (1 + k)) for k in range(len(lengths_s))]
+    return VarianceByLength(known, lengths_s)
 
 
 class PanNoise:
@@ -104,10 +66,10 @@ class PanNoise:
 
     def __init__(self, division_g: float) -> None:
         guess = (PRIOR_DIVISIONS * division_g) ** 2
-        self._single = _Variance(guess, weight=PRIOR_COUNT, memory=REMEMBERED)
-        self._means = [_Variance(guess / (1 + k), weight=2.0, memory=60 / (1 + k)) for k in range(len(BLOCKS_S))]
-        self._tapers = [_Variance(v.value, weight=2.0, memory=v.memory) for v in self._means]
-        self._swings = [_Variance(4 * v.value, weight=2.0, memory=v.memory) for v in self._means]
+        self._single = Variance(guess, weight=PRIOR_COUNT, memory=REMEMBERED)
+        self._means = _by_length(guess, BLOCKS_S)
+        self._tapers = _by_length(guess, BLOCKS_S)
+        self._swings = _by_length(4.0 * guess, SWINGS_S)
         self._blocks: list[list[float]] = [[] for _ in BLOCKS_S]
         self._starts = [0.0 for _ in BLOCKS_S]
         self._before: list[float | None] = [None for _ in BLOCKS_S]
@@ -165,7 +127,7 @@ class PanNoise:
         float
             Standard deviation. [g]
         """
-        return sqrt(_between(_believed(self._means), BLOCKS_S, seconds)) * self.growth(load_g)
+        return sqrt(self._means.at(seconds)) * self.growth(load_g)
 
     def tapers_at(self, seconds: float) -> bool:
         """Return whether a mean that fades at both ends is steadier than a plain one: so with vibration.
@@ -180,11 +142,7 @@ class PanNoise:
         bool
             True when the empty pan has shown it.
         """
-        plain, faded = (
-            _between(_believed(self._means), BLOCKS_S, seconds),
-            _between(_believed(self._tapers), BLOCKS_S, seconds),
-        )
-        return faded < CLEARLY_STEADIER * plain
+        return self._tapers.at(seconds) < CLEARLY_STEADIER * self._means.at(seconds)
 
     def best_mean_at(self, seconds: float, load_g: float) -> float:
         """Return the standard deviation of the steadier of both means under a load.
@@ -202,7 +160,7 @@ class PanNoise:
             Standard deviation. [g]
         """
         kind = self._tapers if self.tapers_at(seconds) else self._means
-        return sqrt(_between(_believed(kind), BLOCKS_S, seconds)) * self.growth(load_g)
+        return sqrt(kind.at(seconds)) * self.growth(load_g)
 
     def swing_at(self, seconds: float, load_g: float) -> float:
         """Return the standard deviation of rise or fall over a window of a pan at rest.
@@ -219,8 +177,7 @@ class PanNoise:
         float
             Standard deviation of slope times length. [g]
         """
-        halves = sqrt(_between(_believed(self._swings), tuple(2 * t for t in BLOCKS_S), seconds))
-        return SLOPE_PER_HALVES * halves * self.growth(load_g)
+        return SLOPE_PER_HALVES * sqrt(self._swings.at(seconds)) * self.growth(load_g)
 
     def learn_empty(self, residual_g: float, seconds: float, interval_s: float) -> None:
         """Learn from one reading of the empty pan.
@@ -246,10 +203,10 @@ class PanNoise:
             block.append(residual_g)
             if seconds - self._starts[k] >= length - 0.5 * interval_s:
                 mean, before = sum(block) / len(block), self._before[k]
-                self._means[k].learn(mean)
-                self._tapers[k].learn(tapered(block))
+                self._means.learn(k, mean)
+                self._tapers.learn(k, tapered(block))
                 if before is not None:
-                    self._swings[k].learn(mean - before)
+                    self._swings.learn(k, mean - before)
                 self._before[k] = mean
                 block.clear()
 
@@ -262,10 +219,11 @@ class PanNoise:
             Standard deviation of single readings. [g]
         """
         square = single_g * single_g
-        self._single = _Variance(square, weight=PRIOR_COUNT, memory=REMEMBERED)
-        for k, (mean, taper, swing) in enumerate(zip(self._means, self._tapers, self._swings, strict=True)):
-            mean.value = taper.value = square / (2 + 2 * k)
-            swing.value = square / (1 + k)
+        self._single = Variance(square, weight=PRIOR_COUNT, memory=REMEMBERED)
+        lengths = range(len(BLOCKS_S))
+        for one in (self._means, self._tapers):
+            one.suppose([square / (2 + 2 * k) for k in lengths])
+        self._swings.suppose([square / (1 + k) for k in lengths])
 
     def pause(self) -> None:
         """End the blocks that are under way: what comes next is not their continuation."""

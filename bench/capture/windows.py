@@ -51,6 +51,7 @@ class SampleRun:
     def __init__(self) -> None:
         self.samples: list[Sample] = []
         self._times: list[float] = []
+        self._grams: list[float] = []
         self._sums: list[tuple[float, float, float, float, float]] = [(0.0, 0.0, 0.0, 0.0, 0.0)]
 
     def __len__(self) -> int:
@@ -60,6 +61,7 @@ class SampleRun:
         """Begin anew: no window reaches back over this point."""
         self.samples = []
         self._times = []
+        self._grams = []
         self._sums = [(0.0, 0.0, 0.0, 0.0, 0.0)]
 
     def add(self, sample: Sample) -> None:
@@ -83,6 +85,7 @@ class SampleRun:
         st, sx, stt, stx, sxx = self._sums[-1]
         self.samples.append(sample)
         self._times.append(sample.seconds)
+        self._grams.append(sample.grams)
         self._sums.append((st + t, sx + x, stt + t * t, stx + t * x, sxx + x * x))
 
     def first_of(self, seconds: float, *, end: int | None = None) -> int | None:
@@ -141,22 +144,23 @@ class SampleRun:
         """
         end = len(self.samples) if end is None else end
         n = end - first
-        low, high, middle = self._sums[first], self._sums[end], self._sums[(first + end) // 2]
-        st, sx, stt, stx, sxx = (b - a for a, b in zip(low, high, strict=True))
-        vt, vtx, vx = stt - st * st / n, stx - st * sx / n, sxx - sx * sx / n
+        m = n // 2
+        t0, x0, tt0, tx0, xx0 = self._sums[first]
+        t1, x1, tt1, tx1, xx1 = self._sums[end]
+        xm = self._sums[first + m][1]
+        st, sx = t1 - t0, x1 - x0
+        vt, vtx, vx = tt1 - tt0 - st * st / n, tx1 - tx0 - st * sx / n, xx1 - xx0 - sx * sx / n
         slope = vtx / vt if vt > 0 else 0.0
         rest = max(0.0, vx - slope * vtx)
-        values = [s.grams for s in self.samples[first:end]]
-        m = (first + end) // 2 - first
-        early, late = (middle[1] - low[1]) / m, (high[1] - middle[1]) / (n - m)
+        values = self._grams[first:end]
         return Window(
             count=n,
             span_s=self._times[end - 1] - self._times[first],
-            mean_g=self.samples[0].grams + sx / n,
+            mean_g=self._grams[0] + sx / n,
             slope_g_per_s=slope,
             scatter_g=sqrt(rest / (n - 2)) if n > 2 else 0.0,
             spread_g=max(values) - min(values),
-            halves_g=late - early,
+            halves_g=(x1 - xm) / (n - m) - (xm - x0) / m,
         )
 
     def most_frequent(self, first: int, *, end: int | None = None) -> Decimal:
