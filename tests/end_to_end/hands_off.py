@@ -53,7 +53,7 @@ class Played:
             trail.close()
 
 
-def play(home: Path, *words: str, timeout_s: float = 100.0) -> Played:
+def play(home: Path, *words: str, timeout_s: float = 240.0) -> Played:
     done = subprocess.run(
         command("demo", "--hands-off", "--pace", str(PACE), *words),
         env=environment(home),
