@@ -7,6 +7,7 @@ folder of the user. A foreign driver is loaded only when it is named in the sett
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
@@ -15,7 +16,7 @@ from typing import Literal, cast
 
 from drivers.balancers.balancer_profile import BalancerProfile
 from drivers.contract import DriverLoadFault, ExportReader, ScaleDriver
-from drivers.profile import ProfileError, read_profile
+from drivers.profile import PROFILE_CAP, ProfileError, read_profile
 from drivers.scales.scale_profile import ScaleProfile
 
 Kind = Literal["scale", "balancer"]
@@ -95,11 +96,38 @@ def _points(kind: Kind) -> list[EntryPoint]:
 
 def _profile_files(kind: Kind, folder: Path | None) -> dict[str, Path]:
     """Return the profile files by name; a user's file goes before a built-in one of the same name."""
-    files: dict[str, Path] = {}
-    for place in (_FOLDERS[kind], folder):
-        if place is not None and place.is_dir():
-            files.update({path.stem: path for path in sorted(place.glob("*.toml"))})
+    files = {path.stem: path for path in sorted(_FOLDERS[kind].glob("*.toml"))}
+    if folder is not None and folder.is_dir():
+        files.update({path.stem: path for path in sorted(folder.glob("*.toml")) if _may_be(path, kind)})
     return files
+
+
+def _may_be(path: Path, kind: Kind) -> bool:
+    """Tell whether a user's profile is of a kind; one that cannot be read may be either, so that its fault is told."""
+    try:
+        with path.open("rb") as file:
+            top = tomllib.loads(file.read(PROFILE_CAP).decode("utf-8-sig"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return True
+    return not top or kind == top.get("kind", "balancer" if "planes" in top or "angle" in top else "scale")
+
+
+def profile_places(kind: Kind, *, folder: Path | None = None) -> dict[str, Path]:
+    """Return where each profile is kept.
+
+    Parameters
+    ----------
+    kind : Kind
+        "scale" or "balancer".
+    folder : Path | None
+        A folder with profiles of the user, which go before built-in ones of the same name.
+
+    Returns
+    -------
+    dict[str, Path]
+        File by name.
+    """
+    return _profile_files(kind, folder)
 
 
 def drivers_seen(kind: Kind) -> list[DriverSeen]:
@@ -153,6 +181,26 @@ def balancer_names(*, folder: Path | None = None) -> list[str]:
         Names of profiles, and of foreign drivers that bring their own.
     """
     return _names("balancer", folder)
+
+
+def check_driver(kind: Kind, name: str, *, allowed: Collection[str] = ()) -> None:
+    """Import one driver, to see whether it can be had.
+
+    Parameters
+    ----------
+    kind : Kind
+        "scale" or "balancer".
+    name : str
+        Name of the driver.
+    allowed : Collection[str]
+        Foreign drivers that the settings name.
+
+    Raises
+    ------
+    DriverError
+        If there is none of that name, it is foreign and not named, or loading it fails.
+    """
+    _load(kind, name, allowed)
 
 
 def _names(kind: Kind, folder: Path | None) -> list[str]:
@@ -228,7 +276,7 @@ def _load(kind: Kind, name: str, allowed: Collection[str]) -> Callable[[object],
         known = ", ".join(point.name for point in _points(kind)) or "none"
         raise DriverError(name=name, found=f"no {kind} driver is called that", do=f"install it, or use one of: {known}")
     if not point.value.startswith(_OURS) and name not in allowed:
-        do = f"name {name!r} in the settings if you trust where it comes from"
+        do = f"add {name!r} to 'plugins' in the settings if you trust where it comes from"
         raise DriverError(name=name, found="the driver is foreign and not named in the settings", do=do)
     try:
         loaded: object = point.load()

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from drivers import registry
 from drivers.contract import LineFault, Reading
+from drivers.driver_report import driver_states
 from drivers.registry import (
     DriverError,
     balancer_profile,
@@ -166,3 +167,31 @@ def test_faults_of_a_line_say_what_was_found_and_wanted() -> None:
     assert [type(item) for item in items] == [LineFault, LineFault, Reading]
     assert "more than 128 bytes" in str(items[0])
     assert "\\xb5" in str(items[1])
+
+
+@pytest.mark.usefixtures("foreign")
+def test_the_report_tells_each_driver_s_state_and_loads_no_plug_in_that_is_not_named(tmp_path: Path) -> None:
+    sys.modules.pop("broken_scales", None)
+    (tmp_path / "torn.toml").write_text('name = "torn"')
+    told = {one.name: one for one in driver_states(folder=tmp_path, allowed={"good", "failing", "odd", "missing"})}
+    assert told["plain-stream"].state == told["streaming"].state == told["good"].state == "works"
+    assert told["broken"].state == "not asked for"
+    assert "plugins" in told["broken"].words
+    assert "broken_scales" not in sys.modules
+    assert told["torn"].state == "fails"
+    assert "torn.toml" in told["torn"].words
+    assert "no licence file" in told["failing"].words
+    assert told["odd"].state == "fails"
+    assert told["missing"].state == "fails"
+    assert "install it" in told["missing"].words
+
+
+def test_a_user_s_profile_is_listed_under_its_own_kind_only(tmp_path: Path) -> None:
+    (tmp_path / "pan.toml").write_text(
+        'name = "pan"\nunit = "g"\nnumbers = {decimal = "."}\nline = [{text = "{value}"}]'
+    )
+    (tmp_path / "spun.toml").write_text('name = "spun"\nplanes = {A = "front"}')
+    assert "pan" in registry.scale_names(folder=tmp_path)
+    assert "pan" not in registry.balancer_names(folder=tmp_path)
+    assert "spun" in registry.balancer_names(folder=tmp_path)
+    assert "spun" not in registry.scale_names(folder=tmp_path)
