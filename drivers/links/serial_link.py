@@ -17,6 +17,7 @@ import serial
 from drivers.contract import LinkChange, LinkSink, LinkState
 from drivers.links.port_errors import REMEDIES, state_of_error
 from drivers.links.silence import SilenceWatch
+from drivers.links.waiting_read import reader_of
 from drivers.profile import PortSettings
 from drivers.showing import shown_text
 
@@ -184,6 +185,8 @@ class SerialLink:
         return port
 
     def _read(self, port: serial.Serial, stopping: threading.Event) -> None:
+        at_once = reader_of(port)
+        wait_s = port.timeout or _READ_TIMEOUT_S
         is_socket = type(port).__module__.endswith("protocol_socket")
         is_network = is_socket or type(port).__module__.endswith("rfc2217")
         question, pause_ns = self._settings.ask_bytes, int(self._settings.ask_every_s * 1e9)
@@ -195,10 +198,13 @@ class SerialLink:
             if question and self._clock_ns() - asked_ns >= pause_ns:
                 asked_ns = self._clock_ns()
                 port.write(question)
-            chunk: bytes = port.read(1)
+            chunk: bytes = at_once(wait_s) if at_once else port.read(1)
             if chunk:
                 heard_ns = self._clock_ns()
-                self._take_rest(port, chunk, heard_ns, stopping, is_socket=is_socket)
+                if at_once:
+                    self._deliver(chunk, heard_ns, stopping)
+                else:
+                    self._take_rest(port, chunk, heard_ns, stopping, is_socket=is_socket)
             elif is_network and self._watch.active and self._clock_ns() - heard_ns > reopen_ns:
                 raise OSError(f"nothing heard for {self._patience.reopen_after_s:g} s, connecting anew")
 
