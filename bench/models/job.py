@@ -20,7 +20,7 @@ Name = Annotated[str, Field(min_length=1, max_length=40)]
 class Value(BaseModel):
     """A frozen value that refuses what it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class PartRole(StrEnum):

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import importlib
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any, Literal
 
 Paper = Literal["A4", "Letter"]
@@ -52,6 +55,18 @@ class _Nowhere:
         raise OutsideRequestError(url)
 
 
+@contextmanager
+def _same_day() -> Iterator[None]:
+    # the fonts' tables would carry the second of the writing: the convention of reproducible builds keeps it out
+    before = os.environ.get("SOURCE_DATE_EPOCH")
+    os.environ["SOURCE_DATE_EPOCH"] = before or "0"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ["SOURCE_DATE_EPOCH"]
+
+
 def certificate_pdf(html: str, *, paper: Paper) -> bytes:
     """Return a certificate's page as PDF.
 
@@ -80,7 +95,8 @@ def certificate_pdf(html: str, *, paper: Paper) -> bytes:
         raise PdfMissingError(str(fault).partition("\n")[0][:200]) from fault
     sheet = library.CSS(string=f"@page {{ size: {paper}; }}")
     nowhere = _Nowhere()
-    made: bytes = library.HTML(string=html, url_fetcher=nowhere).write_pdf(stylesheets=[sheet])
+    with _same_day():
+        made: bytes = library.HTML(string=html, url_fetcher=nowhere).write_pdf(stylesheets=[sheet])
     if nowhere.asked:
         raise OutsideRequestError(nowhere.asked[0])
     return made
