@@ -1,4 +1,4 @@
-"""From the desk's thread to the screen's: the newest view, at most twenty times a second, and no sentence lost."""
+"""From the desk's thread to the screen's: the newest view, at most sixty times a second, and no sentence lost."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from bench.use_cases.view import BenchView, Notice
 if TYPE_CHECKING:
     from textual.app import App
 
-LEAST_GAP_S = 0.05
+LEAST_GAP_S = 1 / 60
 
 
 class ViewCame(Message):
