@@ -24,7 +24,6 @@ from bench.screens.app import BenchApp
 from bench.use_cases.commands import CreateJob
 from bench.use_cases.demo_job import demo_spec
 
-
 PAINTED: list[float] = []
 """Moments at which something was painted. [s]"""
 
