@@ -116,7 +116,7 @@ class EmptyPan:
         if far and abs(sample.grams) <= nought and len(run) >= 2 and abs(run.samples[-2].grams) <= nought:
             # back to nought in one line while the empty pan read otherwise: a key, nothing was laid
             scale.zero.set(sample.grams, uncertainty_g=scale.division_g, seconds=sample.seconds)
-            scale.zero.suspect = True
+            scale.zero.suspect_now()
             self.begin(sample.seconds, after_part=False)
             return PanEvent.MOVED
         self._above += 1
@@ -131,11 +131,12 @@ class EmptyPan:
         self._scale.noise.pause()
         tared = net < -TARED_DIVISIONS * self._scale.division_g
         if tared:
-            self._scale.zero.suspect = True
+            self._scale.zero.suspect_now()
         if self._still(run, NEGATIVE_S if tared else SHIFT_S) is None:
             return PanEvent.QUIET
         self._move(run, NEGATIVE_S if tared else SHIFT_S, sample.seconds)
-        self._scale.zero.suspect = tared
+        if tared:
+            self._scale.zero.suspect_now()
         return PanEvent.LESS_THAN_NOTHING if tared else PanEvent.MOVED
 
     def _still(self, run: SampleRun, seconds: float) -> Window | None:
@@ -177,7 +178,7 @@ class EmptyPan:
         mean = plateau_of(run, first, window, noise=scale.noise, end=end).mean_g
         error = DEPENDENT * scale.noise.best_mean_at(length, 0.0)
         if not zero.fits(mean, uncertainty_g=error, seconds=ended):
-            zero.suspect = True
+            zero.differs(mean - zero.grams)
             if window.span_s < SHIFT_S - 0.05:
                 return PanEvent.QUIET
             zero.set(mean, uncertainty_g=error, seconds=ended)
@@ -185,7 +186,7 @@ class EmptyPan:
             return PanEvent.MOVED
         zero.observe(mean, uncertainty_g=error, seconds=ended)
         if length >= SHIFT_S - 0.05:
-            zero.suspect = False
+            zero.trust()
         if length >= LONGEST_LOOK_S:
             zero.keep()
             self._looked_s = ended

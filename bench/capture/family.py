@@ -14,8 +14,8 @@ FLOOR_SHARE = 0.0015
 FLOOR_G = 0.15
 FLOOR_DIVISIONS = 1.5
 MIDDLE_SD = 0.8
-EDGE_SD = 3.5
-EDGE_S = 3.0
+EDGE_SD = 2.2
+KIN_SD = 3.5
 SET_SHARE = 0.03
 SET_SD = 8.0
 SMALLEST_G = 0.5
@@ -126,7 +126,7 @@ class Family:
             return settings.fits_s
         if off > EDGE_SD:
             return settings.surprise_s
-        return settings.fits_s + (EDGE_S - settings.fits_s) * (off - MIDDLE_SD) / (EDGE_SD - MIDDLE_SD)
+        return settings.fits_s + (settings.surprise_s - settings.fits_s) * (off - MIDDLE_SD) / (EDGE_SD - MIDDLE_SD)
 
     def fits(self, grams: float) -> bool:
         """Return whether a value can be of the kind that is due.
@@ -155,7 +155,7 @@ class Family:
             near = off <= max(NOMINAL_SHARE * own.middle_g, SMALLEST_G)
         if not near:
             return False
-        doubtful_share = NEIGHBOUR_SHARE if own.count == 0 else EDGE_SD * own.spread_g / own.middle_g
+        doubtful_share = NEIGHBOUR_SHARE if own.count == 0 else KIN_SD * own.spread_g / own.middle_g
         return off <= doubtful_share * own.middle_g or self._neighbour(grams) is None
 
     def _neighbour(self, grams: float) -> str | None:

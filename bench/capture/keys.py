@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from bench.capture.samples import Sample
 
 NOUGHT_DIVISIONS = 2.0
 REST_DIVISIONS = 2.0
 BEFORE_LINES = 4
+BEFORE_UPDATES = 2.5
 LEAST_DIVISIONS = 20.0
 LEAST_SHARE = 0.5
 LINES_OF_A_LIFT = 2.5
@@ -24,7 +27,7 @@ class KeyWatch:
         self._last.clear()
 
     def jumped_from(
-        self, sample: Sample, *, division_g: float, noise_g: float, zero_g: float, load_g: float, lift_lines: float
+        self, sample: Sample, *, division_g: float, noise_g: float, zero_g: float, load_g: float, lift_lines: float, lines_per_update: float
     ) -> float | None:
         """Take a reading and return the level before a key was pressed.
 
@@ -42,6 +45,8 @@ class KeyWatch:
             What has been on the pan at most. [g]
         lift_lines : float
             Lines that a lift takes on this scale at least; 0 when not known.
+        lines_per_update : float
+            Lines for each change of the display: repeats are no rest.
 
         Returns
         -------
@@ -49,8 +54,9 @@ class KeyWatch:
             Level before, zero included; None when no key was pressed. A lift never jumps in one line between two rests,
             unless the lines are slow and the empty pan reads nought: then it is taken for a lift. [g]
         """
-        self._last = [*self._last[-BEFORE_LINES - 1 :], sample]
-        if len(self._last) < BEFORE_LINES + 2:
+        lines = max(BEFORE_LINES, ceil(BEFORE_UPDATES * lines_per_update))
+        self._last = [*self._last[-lines - 1 :], sample]
+        if len(self._last) < lines + 2:
             return None
         *before, first, second = self._last
         nought = max(NOUGHT_DIVISIONS * division_g, 3.0 * noise_g)

@@ -143,7 +143,7 @@ class PanWatch:
         first = self._pan.run.first_of(GONE_S)
         level = last.grams if first is None else self._pan.run.window(first).mean_g
         self._pan.scale.zero.set(level, uncertainty_g=self._pan.scale.division_g, seconds=last.seconds)
-        self._pan.scale.zero.suspect = True
+        self._pan.scale.zero.suspect_now()
         return [*decisions, *self._pan.now_empty(last, after_part=False)]
 
     def _take_as_told(self, visit: Visit, at_ns: int) -> list[Decision]:
@@ -179,6 +179,7 @@ class PanWatch:
             What follows.
         """
         self._pan.interval_s = interval_s
+        self._pan.scale.tails.see(sample.seconds, sample.grams, division_g=self._pan.scale.division_g)
         if not self._pan.scale.zero_seen:
             return self._seek_zero(sample)
         if self._pan.visit is None:
@@ -208,13 +209,14 @@ class PanWatch:
             zero_g=scale.zero.grams,
             load_g=visit.laid.weight_g if visit.laid else visit.highest_plateau_g,
             lift_lines=lines,
+            lines_per_update=scale.tails.lines_per_update,
         )
         if before is None:
             return
         self._pan.keys.forget()
         moved = sample.grams - before
         scale.zero.set(scale.zero.grams + moved, uncertainty_g=scale.division_g, seconds=sample.seconds)
-        scale.zero.suspect = True
+        scale.zero.suspect_now()
         if visit.laid is not None:
             visit.laid.look.shift(moved)
             visit.laid.rest()

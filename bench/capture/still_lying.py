@@ -102,7 +102,7 @@ def _zero_was_wrong(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -
     off = empty_g - zero.grams
     key = laid.taken.key
     zero.set(empty_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
-    zero.suspect = True
+    zero.suspect_now()
     words = f"the empty pan reads {off:+.1f} g against before, so the zero was wrong"
     pan.doubted_s = sample.seconds
     return [Doubted(sample.at_ns, key, words), *pan.now_empty(sample, after_part=False)]

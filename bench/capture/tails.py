@@ -5,7 +5,6 @@ The tail is the only movement on a pan that no hand takes part in.
 
 from __future__ import annotations
 
-from itertools import pairwise
 from math import log
 from statistics import median
 
@@ -13,7 +12,10 @@ SHORTEST_S = 0.03
 LONGEST_S = 0.8
 REMEMBERED = 7
 DECADE = 10.0
-FEWEST_MOVING = 4
+REPEATS_REMEMBERED = 15
+FEWEST_REPEATS = 3
+MOVING_DIVISIONS = 5.0
+LONGEST_UPDATE_S = 1.0
 UNSURE = 1.25
 
 
@@ -29,7 +31,11 @@ class TailMemory:
     def __init__(self, guess_s: float) -> None:
         self._guess_s = guess_s
         self._constants: list[float] = []
-        self._repeats: list[float] = []
+        self._repeats: list[int] = []
+        self._held_g = 0.0
+        self._held_s = 0.0
+        self._held_lines = 0
+        self._came_by_g = 0.0
         self._tail: list[tuple[float, float]] = []
 
     @property
@@ -48,7 +54,28 @@ class TailMemory:
     @property
     def lines_per_update(self) -> float:
         """Lines sent for each change of the display, at least one."""
-        return max(1.0, median(self._repeats)) if self._repeats else 1.0
+        return float(median(self._repeats)) if len(self._repeats) >= FEWEST_REPEATS else 1.0
+
+    def see(self, seconds: float, grams: float, *, division_g: float) -> None:
+        """Take any reading: while the pan moves, equal lines are one change of the display.
+
+        Parameters
+        ----------
+        seconds : float
+            Moment. [s]
+        grams : float
+            Reading. [g]
+        division_g : float
+            Division of the scale. [g]
+        """
+        if grams == self._held_g:
+            self._held_lines += 1
+            return
+        step, least = grams - self._held_g, MOVING_DIVISIONS * division_g
+        onwards = min(abs(step), abs(self._came_by_g)) > least and (step > 0) == (self._came_by_g > 0)
+        if onwards and seconds - self._held_s <= LONGEST_UPDATE_S:
+            self._repeats = [*self._repeats[-REPEATS_REMEMBERED + 1 :], self._held_lines]
+        self._held_g, self._held_s, self._held_lines, self._came_by_g = grams, seconds, 1, step
 
     def begin(self) -> None:
         """Begin a tail: a part is leaving."""
@@ -83,10 +110,6 @@ class TailMemory:
             return
         constant = max(low - high, 0.5 * interval_s) / log(DECADE)
         self._constants = [*self._constants[-REMEMBERED + 1 :], min(max(constant, SHORTEST_S), LONGEST_S)]
-        moving = [x for t, x in tail if t <= low]
-        changes = sum(a != b for a, b in pairwise(moving))
-        if len(moving) >= FEWEST_MOVING and changes:
-            self._repeats = [*self._repeats[-REMEMBERED + 1 :], (len(moving) - 1) / changes]
 
     @staticmethod
     def _last_above(tail: list[tuple[float, float]], level_g: float) -> float | None:

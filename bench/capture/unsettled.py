@@ -92,7 +92,7 @@ def _pan_reads_this(pan: PanState, sample: Sample, visit: Visit, family: Family)
     if not ((far and nought) or (lowest and (fell > least or little))):
         return []
     zero.set(flat[-1].mean_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
-    zero.suspect = True
+    zero.suspect_now()
     words = f"the pan now reads {sample.shown} {pan.scale.unit} after a lift: taken as empty"
     return [Advised(sample.at_ns, words), *pan.now_empty(sample, after_part=False)]
 

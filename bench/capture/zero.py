@@ -7,6 +7,7 @@ from math import sqrt
 WANDER_DIVISIONS = 0.2
 WANDER_S = 60.0
 SUSPECT_DIVISIONS = 4.0
+SMALL_STEP_DIVISIONS = 2.0
 SMALLEST_SHIFT_DIVISIONS = 0.8
 
 
@@ -27,8 +28,32 @@ class TrackedZero:
         self.grams = 0.0
         self._variance = 0.0
         self._at_s = 0.0
-        self.suspect = False
+        self._suspect_g = 0.0
         self._kept = (0.0, 0.0, 0.0)
+
+    @property
+    def suspect(self) -> bool:
+        """Whether something speaks against it: a key was pressed, or the pan read otherwise and was not seen calm since."""
+        return self._suspect_g > 0.0
+
+    def suspect_now(self) -> None:
+        """Note that it may be wrong by some divisions until the pan is seen calm."""
+        self._suspect_g = SUSPECT_DIVISIONS * self._division_g
+
+    def differs(self, off_g: float) -> None:
+        """Note that a look at the empty pan disagreed.
+
+        Parameters
+        ----------
+        off_g : float
+            What was seen less the zero. [g]
+        """
+        small = abs(off_g) <= SMALL_STEP_DIVISIONS * self._division_g
+        self._suspect_g = max(self._suspect_g, abs(off_g) / sqrt(3.0)) if small else SUSPECT_DIVISIONS * self._division_g
+
+    def trust(self) -> None:
+        """Note that the pan was seen calm for long enough."""
+        self._suspect_g = 0.0
 
     def _grown(self, seconds: float) -> float:
         age = max(0.0, seconds - self._at_s)
@@ -48,8 +73,7 @@ class TrackedZero:
         float
             Standard uncertainty without rounding. [g]
         """
-        suspect = SUSPECT_DIVISIONS * self._division_g if self.suspect else 0.0
-        return sqrt(self._grown(seconds) + suspect * suspect)
+        return sqrt(self._grown(seconds) + self._suspect_g * self._suspect_g)
 
     def set(self, grams: float, *, uncertainty_g: float, seconds: float) -> None:
         """Take a level as the zero.
@@ -66,7 +90,7 @@ class TrackedZero:
         self.grams = grams
         self._variance = uncertainty_g * uncertainty_g
         self._at_s = seconds
-        self.suspect = False
+        self._suspect_g = 0.0
         self.keep()
 
     def fits(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> bool:
