@@ -44,6 +44,7 @@ class EmptyPan:
     def __init__(self, scale: ScaleMemory) -> None:
         self._scale = scale
         self._above = 0
+        self._below = 0
         self._above_since_s = 0.0
         self._from_s = 0.0
         self._looked_s = 0.0
@@ -92,12 +93,14 @@ class EmptyPan:
             What it was.
         """
         net = sample.grams - self._scale.zero.grams
+        tared = net < -TARED_DIVISIONS * self._scale.division_g
+        self._below = self._below + 1 if tared else 0
         if net > self._scale.on_threshold_g(expected_g):
             return self._more(sample, run)
         self._above = 0
         near = self._scale.near_zero_g(expected_g)
         if net < -near:
-            return self._less(sample, run, net)
+            return self._less(sample, run, tared=tared)
         if net > near:
             if self._still(run, SMALL_LOAD_S) is not None:
                 return self._move(run, SHIFT_S, sample.seconds)
@@ -126,11 +129,10 @@ class EmptyPan:
             scale.noise.pause()
         return PanEvent.LAID if self._above >= 2 else PanEvent.QUIET
 
-    def _less(self, sample: Sample, run: SampleRun, net: float) -> PanEvent:
+    def _less(self, sample: Sample, run: SampleRun, *, tared: bool) -> PanEvent:
         self._held.clear()
         self._scale.noise.pause()
-        tared = net < -TARED_DIVISIONS * self._scale.division_g
-        if tared:
+        if self._below >= 2:  # one line may be a damaged one
             self._scale.zero.suspect_now()
         if self._still(run, NEGATIVE_S if tared else SHIFT_S) is None:
             return PanEvent.QUIET

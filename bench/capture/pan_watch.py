@@ -213,6 +213,8 @@ class PanWatch:
         )
         if before is None:
             return
+        if visit.laid is not None and abs(before - scale.zero.grams - visit.laid.weight_g) > visit.laid.reach_g:
+            return  # it was on its way already: a lift, not a key
         self._pan.keys.forget()
         moved = sample.grams - before
         scale.zero.set(scale.zero.grams + moved, uncertainty_g=scale.division_g, seconds=sample.seconds)

@@ -13,7 +13,6 @@ LONGEST_S = 0.8
 REMEMBERED = 7
 DECADE = 10.0
 REPEATS_REMEMBERED = 15
-FEWEST_REPEATS = 3
 MOVING_DIVISIONS = 5.0
 LONGEST_UPDATE_S = 1.0
 UNSURE = 1.25
@@ -54,7 +53,7 @@ class TailMemory:
     @property
     def lines_per_update(self) -> float:
         """Lines sent for each change of the display, at least one."""
-        return float(median(self._repeats)) if len(self._repeats) >= FEWEST_REPEATS else 1.0
+        return float(median(self._repeats)) if self._repeats else 1.0
 
     def see(self, seconds: float, grams: float, *, division_g: float) -> None:
         """Take any reading: while the pan moves, equal lines are one change of the display.
