@@ -51,6 +51,13 @@ LINE_TABLE: dict[str, type] = {
     "simulated": int,
     "last_seq": int,
 }
+_LINE_KEY = "opened_seq"
+_LINE_INDEXES = {("last_seq", False), ("number", True)}
+"""Column and whether its values are unique, of each index of the list of jobs."""
+# the words are made plain before they are stored, so that the search table splits them at spaces only
+_WORD_TABLE = (
+    f'CREATE VIRTUAL TABLE job_words USING fts5({", ".join(WORD_COLUMNS)}, tokenize = "unicode61 remove_diacritics 0")'
+)
 
 
 def _guards() -> list[str]:
@@ -85,14 +92,10 @@ def make_projections(database: Database) -> None:
     for name in PROJECTIONS:
         database.conn.execute(f"DROP TABLE IF EXISTS {name}")
     lines = database.table("job_lines")
-    lines.create(LINE_TABLE, pk="opened_seq", strict=True)
-    lines.create_index(["number"], unique=True)
-    lines.create_index(["last_seq"])
-    # the words are made plain before they are stored, so that the search table splits them at spaces only
-    columns = ", ".join(WORD_COLUMNS)
-    database.conn.execute(
-        f'CREATE VIRTUAL TABLE job_words USING fts5({columns}, tokenize = "unicode61 remove_diacritics 0")'
-    )
+    lines.create(LINE_TABLE, pk=_LINE_KEY, strict=True)
+    for column, unique in sorted(_LINE_INDEXES):
+        lines.create_index([column], unique=unique)
+    database.conn.execute(_WORD_TABLE)
 
 
 @cache
@@ -100,16 +103,6 @@ def _kept_texts() -> dict[str, str]:
     """Tell the schema of what is kept."""
     with closing(sqlite3.connect(":memory:")) as connection:
         make_kept_tables(connection)
-        return _texts(connection)
-
-
-@cache
-def _projected_texts() -> dict[str, str]:
-    """Tell the schema of the projections, as the library makes it that is installed now."""
-    from sqlite_utils import Database
-
-    with closing(sqlite3.connect(":memory:")) as connection:
-        make_projections(Database(connection))
         return _texts(connection)
 
 
@@ -153,17 +146,30 @@ def projections_are_known(connection: sqlite3.Connection, *, read_only: bool) ->
     connection : sqlite3.Connection
         To the record.
     read_only : bool
-        They will only be read: their columns are enough, and the library that makes them need not be loaded.
+        They will only be read: their columns are enough, what else they need to be written does not matter.
 
     Returns
     -------
     bool
         False when they are to be rebuilt.
+
+    Notes
+    -----
+    The library that makes them is not asked: loading it takes longer than all the rest of opening a record.
     """
+    lines = connection.execute("SELECT name, type, pk FROM pragma_table_info('job_lines')").fetchall()
+    words = [str(row[0]) for row in connection.execute("SELECT name FROM pragma_table_info('job_words')")]
+    if [str(name) for name, _, _ in lines] != list(LINE_TABLE) or words != list(WORD_COLUMNS):
+        return False
     if read_only:
-        lines, words = (
-            [str(row[1]) for row in connection.execute(f"PRAGMA table_info({table})")] for table in PROJECTIONS
-        )
-        return lines == list(LINE_TABLE) and words == list(WORD_COLUMNS)
-    found = _texts(connection)
-    return all(found.get(name) == text for name, text in _projected_texts().items())
+        return True
+    kinds = {int: "INTEGER", str: "TEXT"}
+    wanted = [(name, kinds[kind], int(name == _LINE_KEY)) for name, kind in LINE_TABLE.items()]
+    indexes = {
+        (str(column), bool(unique))
+        for name, unique in connection.execute("SELECT name, \"unique\" FROM pragma_index_list('job_lines')").fetchall()
+        for (column,) in connection.execute("SELECT name FROM pragma_index_info(?)", (name,))
+    }
+    strict = connection.execute("SELECT strict FROM pragma_table_list('job_lines') WHERE schema = 'main'").fetchone()
+    text = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'job_words'").fetchone()
+    return lines == wanted and indexes == _LINE_INDEXES and strict == (1,) and text == (_WORD_TABLE,)
