@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Protocol
 
 from drivers.contract import LineFault, LinkChange, LinkState, Reading, ScaleDriver
@@ -31,6 +32,71 @@ class Listener(Protocol):
         ...
 
 
+class LineWatch:
+    """Notices when a scale's lines cannot be read any more, and when they can again.
+
+    A single bad line is nothing; five in a row are a state of the link, told once with its remedy, until five good
+    lines in a row have ended it.
+
+    Parameters
+    ----------
+    on_change : Callable[[LinkChange], None]
+        Takes the change to garbled, and back to open.
+    """
+
+    def __init__(self, on_change: Callable[[LinkChange], None]) -> None:
+        self._on_change = on_change
+        self._bad = self._good = 0
+        self._in_episode = self._garbled = False
+
+    def begin_anew(self) -> None:
+        """Forget what was: the link was lost, and what comes next is a new stream."""
+        self._bad = self._good = 0
+        self._in_episode = self._garbled = False
+
+    def take(self, line: Reading | LineFault) -> None:
+        """Take a line, for whoever does not care whether it begins an episode.
+
+        Parameters
+        ----------
+        line : Reading | LineFault
+            Read or not.
+        """
+        self.line_came(line)
+
+    def line_came(self, line: Reading | LineFault) -> bool:
+        """Take a line.
+
+        Parameters
+        ----------
+        line : Reading | LineFault
+            Read or not.
+
+        Returns
+        -------
+        bool
+            True for the first unreadable line of an episode.
+        """
+        if isinstance(line, LineFault):
+            return self._bad_line(line)
+        self._bad, self._good = 0, self._good + 1
+        if self._good >= _CLEAR_AFTER:
+            self._in_episode = False
+            if self._garbled:
+                self._garbled = False
+                self._on_change(LinkChange(line.at_ns, LinkState.OPEN))
+        return False
+
+    def _bad_line(self, fault: LineFault) -> bool:
+        self._bad, self._good = self._bad + 1, 0
+        first, self._in_episode = not self._in_episode, True
+        if self._bad == _GARBLED_AFTER and not self._garbled:
+            self._garbled = True
+            remedy = REMEDIES[LinkState.GARBLED]
+            self._on_change(LinkChange(fault.at_ns, LinkState.GARBLED, fault.found, remedy))
+        return first
+
+
 class ScaleListening:
     """The sink of a scale's link.
 
@@ -45,13 +111,10 @@ class ScaleListening:
     def __init__(self, driver: ScaleDriver, listener: Listener) -> None:
         self._driver = driver
         self._listener = listener
+        self._watch = LineWatch(listener.link_changed)
         self._unit = ""
         self._asked_unit = ""
-        self._bad = 0
-        self._good = 0
         self._faults = 0
-        self._in_episode = False
-        self._garbled = False
 
     @property
     def faults(self) -> int:
@@ -79,8 +142,11 @@ class ScaleListening:
             Monotonic moment of arrival. [ns]
         """
         for item in self._driver.feed(chunk, at_ns):
+            first_bad = self._watch.line_came(item)
             if isinstance(item, LineFault):
-                self._take_fault(item)
+                self._faults += 1
+                if first_bad:
+                    self._listener.fault_came(item)
             else:
                 self._take_reading(item)
 
@@ -94,28 +160,10 @@ class ScaleListening:
         """
         if change.state in {LinkState.LOST, LinkState.CLOSED, LinkState.ABSENT}:
             self._driver.link_lost()
-            self._bad = self._good = 0
-            self._in_episode = self._garbled = False
+            self._watch.begin_anew()
         self._listener.link_changed(change)
 
-    def _take_fault(self, fault: LineFault) -> None:
-        self._faults += 1
-        self._bad, self._good = self._bad + 1, 0
-        if not self._in_episode:
-            self._in_episode = True
-            self._listener.fault_came(fault)
-        if self._bad == _GARBLED_AFTER and not self._garbled:
-            self._garbled = True
-            remedy = REMEDIES[LinkState.GARBLED]
-            self._listener.link_changed(LinkChange(fault.at_ns, LinkState.GARBLED, fault.found, remedy))
-
     def _take_reading(self, reading: Reading) -> None:
-        self._bad, self._good = 0, self._good + 1
-        if self._good >= _CLEAR_AFTER:
-            self._in_episode = False
-            if self._garbled:
-                self._garbled = False
-                self._listener.link_changed(LinkChange(reading.at_ns, LinkState.OPEN))
         self._unit = self._unit or reading.unit
         if reading.unit == self._unit:
             self._listener.reading_came(reading)

@@ -30,6 +30,29 @@ def shown_text(text: str) -> str:
     return f'"{body}"{more}'
 
 
+def plain_words(text: str, *, cap: int = 160) -> str:
+    r"""Return what an operating system said, without quotes and with everything unprintable written as an escape.
+
+    Parameters
+    ----------
+    text : str
+        Text from outside.
+    cap : int
+        Most characters of it that are kept.
+
+    Returns
+    -------
+    str
+        One line.
+
+    Examples
+    --------
+    >>> plain_words("could not open port\n")
+    'could not open port\x0a'
+    """
+    return "".join(letter if letter.isprintable() else _escape(letter) for letter in text[:cap])
+
+
 def shown_bytes(data: bytes) -> str:
     r"""Return bytes as ASCII, everything else written as ``\xNN``.
 

@@ -1,4 +1,4 @@
-"""`spinledger instruments`: what is connected, which profiles there are, what a recording gives."""
+"""`spinledger instruments`: what is connected and how it is, which profiles there are, what a recording gives."""
 
 from __future__ import annotations
 
@@ -12,6 +12,10 @@ from bench.command_line.options import add_json, places_and_settings
 if TYPE_CHECKING:
     from bench.command_line.places import Places
     from bench.command_line.settings import Settings
+    from drivers.contract import PortSeen
+    from drivers.links.looking import PortState
+
+_SPEAKS = "speaks"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,8 +27,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         The command's own.
     """
     parser.add_argument(
-        "--try", dest="trial", nargs=2, metavar=("PROFILE", "FILE"), help="what a profile reads in a file"
+        "words", nargs="*", metavar="try PROFILE FILE", help="what a profile reads in a recording or a text"
     )
+    parser.add_argument("--try", dest="trial", nargs=2, metavar=("PROFILE", "FILE"), help="the same")
+    parser.add_argument("--no-listening", action="store_true", help="list the ports only, open none")
     add_json(parser)
 
 
@@ -39,61 +45,164 @@ def run(args: argparse.Namespace) -> int:
     Returns
     -------
     int
-        Exit code.
+        Exit code; 1 when a line or text of a trial is not read.
     """
+    from bench.use_cases.errors import RefusedError
+
     places, settings = places_and_settings(args)
-    if args.trial:
-        return _try(args.trial[0], Path(args.trial[1]), places)
-    return _list(places, settings, as_json=args.json)
+    trial: list[str] = args.trial or []
+    match args.words:
+        case []:
+            pass
+        case ["try", profile, path]:
+            trial = [profile, path]
+        case words:
+            wanted = "nothing more, or: try PROFILE FILE"
+            raise RefusedError(
+                "instruments", found=" ".join(words), wanted=wanted, do="see `spinledger instruments -h`"
+            )
+    if trial:
+        return _try(trial[0], Path(trial[1]), places, settings, as_json=args.json)
+    return _list(places, settings, as_json=args.json, listening=not args.no_listening)
 
 
-def _list(places: Places, settings: Settings, *, as_json: bool) -> int:
+def _list(places: Places, settings: Settings, *, as_json: bool, listening: bool) -> int:
     from dataclasses import asdict
 
+    from bench.command_line.instrument_wiring import drivers_now, lasting_address, port_states, ports_now
     from bench.command_line.say import document, line
-    from bench.command_line.wiring import ports_now, profile_names
 
     ports = ports_now()
-    scales, balancers = profile_names(places)
+    named = settings.scale.url
+    states = port_states([*_openable(ports), *_also(ports, named)]) if listening else []
+    about = {state.port.url: state for state in states}
+    drivers = drivers_now(places, settings)
     if as_json:
-        document({"ports": [asdict(port) for port in ports], "scale_profiles": scales, "balancer_profiles": balancers})
+        document(
+            {
+                "ports": [
+                    {"address": lasting_address(port, ports)} | asdict(port) | _told(about.get(port.url))
+                    for port in (*ports, *_also(ports, named))
+                ],
+                "scale": {"url": named, "profile": settings.scale.profile} | _told(about.get(named)),
+                "balancer": settings.balancer.model_dump(exclude={"name"}),
+                "scale_profiles": [one.name for one in drivers if (one.kind, one.sort) == ("scale", "profile")],
+                "balancer_profiles": [one.name for one in drivers if (one.kind, one.sort) == ("balancer", "profile")],
+                "not_working": [{"name": one.name, "words": one.words} for one in drivers if one.state != "works"],
+            }
+        )
         return ExitCode.FINE
     line("ports:" if ports else "ports: none seen; is the scale switched on and its cable plugged in?")
     for port in ports:
         number = f", serial number {port.serial_number}" if port.serial_number else ""
-        line(f"  {port.url}  {port.words}{number}")
-    line(f"scale: {settings.scale.url or 'not set'}, profile {settings.scale.profile}")
-    line(f"balancer: {settings.balancer.folder or 'no folder set'}, profile {settings.balancer.profile}")
-    line(f"scale profiles: {', '.join(scales)}")
-    line(f"balancer profiles: {', '.join(balancers)}")
+        line(f"  {port.url}  {port.words}{number}{_in_words(about.get(port.url))}")
+        lasting = lasting_address(port, ports)
+        if lasting != port.url:
+            line(f"      keep it as {lasting}: that stays when the port's name changes")
+    line(f"scale: {named or 'not set'}, profile {settings.scale.profile}{_in_words(about.get(named))}")
+    if not named:
+        line("      `spinledger teach` connects one, whatever its lines look like")
+    line(f"balancer: {_balancer_place(settings)}, profile {settings.balancer.profile}")
+    for kind in ("scale", "balancer"):
+        names = [one.name for one in drivers if (one.kind, one.sort, one.state) == (kind, "profile", "works")]
+        line(f"{kind} profiles: {', '.join(names)}")
+    for one in drivers:
+        if one.state != "works":
+            line(f"{one.kind} {one.sort} {one.name}: {one.state}; {one.words}")
     return ExitCode.FINE
 
 
-def _try(profile: str, path: Path, places: Places) -> int:
-    from bench.command_line.say import line
-    from bench.command_line.settings import InstrumentSettings
-    from bench.command_line.wiring import export_reader, profile_names, read_text_file, scale_driver
-    from drivers.contract import LineFault, SpinReading
+def _openable(ports: list[PortSeen]) -> list[PortSeen]:
+    return [port for port in ports if not port.url.startswith("hid:")]
 
-    data = read_text_file(path).data
-    instrument = InstrumentSettings(name="trial", profile=profile)
-    bad = 0
-    if profile in profile_names(places)[1]:
-        for found in export_reader(instrument, places).read(data):
-            if isinstance(found, SpinReading):
-                planes = "; ".join(
-                    f"{p.plane} {p.amount} {found.unit} at {p.heavy_angle_deg:.1f}°" for p in found.planes
-                )
-                line(f"run {found.label}: {planes}")
-            else:
-                bad += 1
-                line(f"line {found.line}: {found.found}; wanted {found.wanted}. {found.do}")
-        return ExitCode.NEGATIVE if bad else ExitCode.FINE
-    for item in scale_driver(instrument, places).feed(data, 0):
-        if isinstance(item, LineFault):
-            bad += 1
-            line(f"not read: {item.found}; wanted {item.wanted}")
+
+def _also(ports: list[PortSeen], url: str) -> list[PortSeen]:
+    """Return the settings' scale where it is none of the ports, for instance a network connection."""
+    from drivers.contract import PortSeen
+
+    if not url or url.startswith(("hid:", "replay:", "tcp:")) or any(port.url == url for port in ports):
+        return []
+    return [PortSeen(url, "the settings' scale")]
+
+
+def _balancer_place(settings: Settings) -> str:
+    if settings.balancer.folder:
+        missing = (
+            "" if Path(settings.balancer.folder).expanduser().is_dir() else " (absent: make it, or mount the share)"
+        )
+        return f"folder {settings.balancer.folder}{missing}"
+    return f"port {settings.balancer.url}" if settings.balancer.url else "no folder and no port set"
+
+
+def _word(state: PortState) -> str:
+    return _SPEAKS if state.state.value == "open" else state.state.value
+
+
+def _in_words(state: PortState | None) -> str:
+    if state is None:
+        return ""
+    heard = f", last line {state.detail}" if state.state.value in {"open", "garbled"} else ""
+    return f": {_word(state)}{heard}" + (f"; {state.remedy}" if state.remedy else "")
+
+
+def _told(state: PortState | None) -> dict[str, str]:
+    if state is None:
+        return {}
+    return {"state": _word(state), "detail": state.detail, "remedy": state.remedy}
+
+
+def _try(profile: str, path: Path, places: Places, settings: Settings, *, as_json: bool) -> int:
+    from bench.command_line.instrument_wiring import profile_names
+    from bench.command_line.say import document, line
+
+    balancer = profile in profile_names(places)[1]
+    read = (_try_export if balancer else _try_scale)(profile, path, places, settings)
+    if as_json:
+        document(read)
+    else:
+        for one in read:
+            line(one["words"])
+    kinds = {one["is"] for one in read}
+    if not as_json and kinds <= {"link"}:
+        line("nothing: not a single whole line; is it the right file?")
+    return ExitCode.NEGATIVE if "fault" in kinds or kinds <= {"link"} else ExitCode.FINE
+
+
+def _try_export(profile: str, path: Path, places: Places, settings: Settings) -> list[dict[str, str]]:
+    from bench.command_line.instrument_wiring import export_reader, plugins, read_text_file
+    from bench.command_line.settings import InstrumentSettings
+    from drivers.contract import SpinReading
+
+    reader = export_reader(InstrumentSettings(name="trial", profile=profile), places, allowed=plugins(settings))
+    told: list[dict[str, str]] = []
+    for found in reader.read(read_text_file(path).data):
+        if isinstance(found, SpinReading):
+            planes = "; ".join(f"{p.plane} {p.amount} {found.unit} at {p.heavy_angle_deg:.1f}°" for p in found.planes)
+            told.append({"is": "run", "words": f"run {found.label}: {planes}"})
         else:
-            shown = item.condition.value if item.value is None else f"{item.value} {item.unit}"
-            line(f"{shown}{'' if item.steady is None else ', steady' if item.steady else ', moving'}")
-    return ExitCode.NEGATIVE if bad else ExitCode.FINE
+            words = f"line {found.line}: {found.found}; wanted {found.wanted}. {found.do}"
+            told.append({"is": "fault", "words": words})
+    return told
+
+
+def _try_scale(profile: str, path: Path, places: Places, settings: Settings) -> list[dict[str, str]]:
+    from bench.command_line.instrument_wiring import heard_in_file, plugins, scale_driver
+    from bench.command_line.settings import InstrumentSettings
+    from drivers.contract import LineFault, LinkState
+
+    driver = scale_driver(InstrumentSettings(name="trial", profile=profile), places, allowed=plugins(settings))
+    told: list[dict[str, str]] = []
+    for item in heard_in_file(path):
+        if not isinstance(item, bytes):
+            if item.state is not LinkState.OPEN:
+                driver.link_lost()
+            told.append({"is": "link", "words": f"-- {item.state.value} {item.detail}".rstrip()})
+            continue
+        for read in driver.feed(item, 0):
+            if isinstance(read, LineFault):
+                told.append({"is": "fault", "words": f"not read: {read.found}; wanted {read.wanted}"})
+            else:
+                shown = read.condition.value if read.value is None else f"{read.value} {read.unit}"
+                steady = "" if read.steady is None else ", steady" if read.steady else ", moving"
+                told.append({"is": "reading", "words": shown + steady + (", net" if read.net else "")})
+    return told

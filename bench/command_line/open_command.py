@@ -46,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
             places,
             scale_url=settings.scale.url,
             folder=Path(settings.balancer.folder) if settings.balancer.folder else None,
+            balancer_url=settings.balancer.url,
         )
         jobs = running.desk.view().jobs
         newest = next((job.number for job in jobs if job.step != "done"), None)

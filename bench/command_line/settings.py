@@ -47,11 +47,14 @@ class Settings(BaseModel):
         Initials of who is usually at the bench.
     bench : str
         Name of this bench; the computer's name when empty.
+    plugins : str
+        Names of foreign drivers that may be loaded, with blanks between them; no other one ever is.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
     by: Annotated[str, Field(max_length=12)] = ""
     bench: Annotated[str, Field(max_length=40)] = ""
+    plugins: Text = ""
     scale: InstrumentSettings = InstrumentSettings(name="scale", profile="plain-stream")
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")
 

@@ -1,4 +1,4 @@
-"""`spinledger spin JOB [FILE...]`: take runs of the balancing machine from files or a watched folder."""
+"""`spinledger spin JOB [FILE...]`: take runs of the balancing machine from files, a watched folder or a port."""
 
 from __future__ import annotations
 
@@ -27,7 +27,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("job")
     parser.add_argument("files", nargs="*", type=Path, metavar="FILE")
     parser.add_argument("--folder", help="watch this folder until every plane is inside, instead of files")
-    parser.add_argument("--balancer-profile", help="profile of the machine's text")
+    parser.add_argument("--port", help="take what the machine prints to this port, instead of files")
+    parser.add_argument(
+        "--balancer", "--balancer-profile", dest="balancer_profile", help="profile of the machine's text"
+    )
     add_by(parser)
 
 
@@ -49,19 +52,20 @@ def run(args: argparse.Namespace) -> int:
     places, settings = places_and_settings(args)
     if args.files:
         return _from_files(args, places, settings)
-    if not settings.balancer.folder:
-        raise RefusedError("spin", found="no file and no folder given", do="name the machine's text, or give --folder")
-    return _from_folder(args, places, settings)
+    if not settings.balancer.folder and not (args.port or settings.balancer.url):
+        do = "name the machine's text, or give --folder or --port"
+        raise RefusedError("spin", found="no file, no folder and no port given", do=do)
+    return _as_they_come(args, places, settings)
 
 
 def _from_files(args: argparse.Namespace, places: Places, settings: Settings) -> int:
+    from bench.command_line.instrument_wiring import export_reader, plugins, read_text_file
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
-    from bench.command_line.wiring import export_reader, read_text_file
     from bench.use_cases.record_run import record_text
     from bench.use_cases.review_job import review_job
 
-    reader = export_reader(settings.balancer, places)
+    reader = export_reader(settings.balancer, places, allowed=plugins(settings))
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)
@@ -104,7 +108,7 @@ def _print_next(state: object, review: object) -> None:
         line(f"next cut: {cut.plane}, {cut.grams:.1f} g at {cut.angle_deg:.1f}°")
 
 
-def _from_folder(args: argparse.Namespace, places: Places, settings: Settings) -> int:
+def _as_they_come(args: argparse.Namespace, places: Places, settings: Settings) -> int:
     from bench.command_line.say import line
     from bench.command_line.wiring import connect_instruments, start_bench
     from bench.use_cases.commands import ChooseJob, ShowStep
@@ -115,7 +119,12 @@ def _from_folder(args: argparse.Namespace, places: Places, settings: Settings) -
         running.desk.hear(lambda notice: line(notice.words))
         running.desk.ask(ChooseJob(args.job))
         running.desk.ask(ShowStep(Step.SPIN))
-        connect_instruments(running, places, folder=Path(settings.balancer.folder))
+        connect_instruments(
+            running,
+            places,
+            folder=Path(settings.balancer.folder) if settings.balancer.folder else None,
+            balancer_url=args.port or settings.balancer.url,
+        )
         views: queue.SimpleQueue[BenchView] = queue.SimpleQueue()
         running.desk.listen(views.put)
         while True:

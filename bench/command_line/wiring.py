@@ -1,27 +1,58 @@
-"""The only place that names concrete parts: which store, which machine, which links, which drivers."""
+"""The place that names concrete parts: which store, which machine; `instrument_wiring` names links and drivers."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Protocol
 
 from bench.capture.weigh_machine import WeighMachine
 from bench.command_line.certificate_files import certificate_writer
 from bench.command_line.desk_thread import DeskThread
+from bench.command_line.instrument_wiring import (
+    CapturedPort,
+    export_reader,
+    folder_link,
+    link_of_scale,
+    plugins,
+    ports_now,
+    profile_names,
+    read_text_file,
+    scale_driver,
+)
 from bench.command_line.paced_clock import PacedClock
 from bench.command_line.places import Places
 from bench.command_line.record_wiring import open_trail, scribe_for
-from bench.command_line.settings import InstrumentSettings, Settings
+from bench.command_line.settings import Settings
 from bench.trail.sqlite_store import SqliteTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
-from bench.use_cases.errors import RefusedError
-from drivers import registry
-from drivers.contract import ExportReader, ExportText, Link, LinkChange, LinkSink, LinkState, PortSeen, ScaleDriver
-from drivers.links.export_files import ExportFileError, read_export_file
-from drivers.links.ports_seen import ports_seen
-from drivers.links.serial_link import SerialLink
-from drivers.links.watched_folder import WatchedFolder
+from drivers.contract import LinkChange, LinkState
+from drivers.listening import LineWatch
+
+__all__ = [
+    "RunningBench",
+    "Stoppable",
+    "connect_instruments",
+    "export_reader",
+    "ports_now",
+    "profile_names",
+    "read_text_file",
+    "scale_driver",
+    "start_bench",
+]
+
+
+class Stoppable(Protocol):
+    """What runs until it is stopped: a link, a watched folder, a port that texts come from."""
+
+    def start(self) -> None:
+        """Begin."""
+        ...
+
+    def stop(self) -> None:
+        """End."""
+        ...
 
 
 @dataclass(slots=True)
@@ -43,7 +74,7 @@ class RunningBench:
     desk: DeskThread
     settings: Settings
     clock: PacedClock
-    links: list[Link | WatchedFolder] = field(default_factory=list[Link | WatchedFolder])
+    links: list[Stoppable] = field(default_factory=list[Stoppable])
 
     def disconnect(self) -> None:
         """Stop the links; the desk goes on."""
@@ -55,48 +86,6 @@ class RunningBench:
         """Stop links first, then the desk, so that nothing handed over is lost."""
         self.disconnect()
         self.desk.stop()
-
-
-def scale_driver(instrument: InstrumentSettings, places: Places) -> ScaleDriver:
-    """Return the driver of a scale.
-
-    Parameters
-    ----------
-    instrument : InstrumentSettings
-        Names the profile.
-    places : Places
-        For the shop's own profiles.
-
-    Returns
-    -------
-    ScaleDriver
-        Ready to be fed.
-    """
-    try:
-        return registry.make_scale_driver(instrument.profile, folder=places.profiles)
-    except registry.DriverError as fault:
-        raise RefusedError("scale", found=str(fault)) from fault
-
-
-def export_reader(instrument: InstrumentSettings, places: Places) -> ExportReader:
-    """Return the reader of a balancing machine's text.
-
-    Parameters
-    ----------
-    instrument : InstrumentSettings
-        Names the profile.
-    places : Places
-        For the shop's own profiles.
-
-    Returns
-    -------
-    ExportReader
-        Ready.
-    """
-    try:
-        return registry.make_export_reader(instrument.profile, folder=places.profiles)
-    except registry.DriverError as fault:
-        raise RefusedError("balancer", found=str(fault)) from fault
 
 
 def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simulated: bool = False) -> RunningBench:
@@ -122,7 +111,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
     opened: list[SqliteTrail] = []
 
     def build() -> BenchDesk:
-        trail = open_trail(places, settings)
+        trail = open_trail(places, settings, looking_is_fine=True)
         opened.append(trail)
         return BenchDesk(
             scribe_for(trail, settings, simulated=simulated),
@@ -143,12 +132,28 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
     desk = DeskThread(
         build,
         close,
-        scale_driver=scale_driver(settings.scale, places),
-        export_reader=export_reader(settings.balancer, places),
+        scale_driver=scale_driver(settings.scale, places, allowed=plugins(settings)),
+        export_reader=export_reader(settings.balancer, places, allowed=plugins(settings)),
         clock_ns=clock,
     )
     desk.start()
     return RunningBench(desk, settings, clock)
+
+
+class _ScaleSink:
+    """Hands a scale's link on to the desk, and its states to the watch for unreadable lines as well."""
+
+    def __init__(self, desk: DeskThread, watch: LineWatch) -> None:
+        self._desk = desk
+        self._watch = watch
+
+    def bytes_came(self, chunk: bytes, at_ns: int) -> None:
+        self._desk.bytes_came(chunk, at_ns)
+
+    def link_changed(self, change: LinkChange) -> None:
+        if change.state is not LinkState.OPEN:
+            self._watch.begin_anew()
+        self._desk.link_changed(change)
 
 
 def connect_instruments(
@@ -157,6 +162,7 @@ def connect_instruments(
     *,
     scale_url: str = "",
     folder: Path | None = None,
+    balancer_url: str = "",
     stable_for_s: float = 2.0,
 ) -> None:
     """Start the links of a running bench; they come back by themselves until `stop`.
@@ -168,101 +174,29 @@ def connect_instruments(
     places : Places
         For the shop's own profiles.
     scale_url : str
-        Device or any pySerial URL; empty for none.
+        Device, any pySerial URL or another address of `drivers.links.opening`; empty for none.
     folder : Path | None
         Where the balancing machine leaves its texts.
+    balancer_url : str
+        Where the balancing machine prints its texts to; empty for nowhere.
     stable_for_s : float
         How long a file must rest before it is read. [s]
     """
-    desk, clock = running.desk, running.clock
-    links: list[Link | WatchedFolder] = []
+    desk, clock, settings = running.desk, running.clock, running.settings
+    links: list[Stoppable] = []
     if scale_url:
-        port = registry.scale_profile(running.settings.scale.profile, folder=places.profiles).port
-        links.append(SerialLink(scale_url, desk, port=port, clock_ns=clock))
+        # Lines that cannot be read are told once an episode, as a state of the link with its remedy.
+        watch = LineWatch(desk.link_changed)
+        desk.watch_lines(watch.take)
+        scale = settings.scale.model_copy(update={"url": scale_url})
+        links.append(link_of_scale(scale, places, _ScaleSink(desk, watch), clock_ns=clock))
     if folder is not None:
-
-        def trouble(fault: ExportFileError) -> None:
-            desk.folder_changed(LinkChange(at_ns=clock(), state=LinkState.GARBLED, remedy=str(fault)))
-
         links.append(
-            WatchedFolder(
-                folder.expanduser(),
-                desk.text_came,
-                on_trouble=trouble,
-                on_change=desk.folder_changed,
-                stable_for_s=stable_for_s,
-            )
+            folder_link(folder, desk.text_came, desk.folder_changed, clock_ns=clock, stable_for_s=stable_for_s)
         )
+    if balancer_url:
+        balancer = settings.balancer.model_copy(update={"url": balancer_url})
+        links.append(CapturedPort(balancer, places, desk.text_came, desk.folder_changed))
     for link in links:
         link.start()
     running.links.extend(links)
-
-
-def read_text_file(path: Path) -> ExportText:
-    """Read one export file with its digest.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-
-    Returns
-    -------
-    ExportText
-        Whole.
-    """
-    try:
-        return read_export_file(path)
-    except ExportFileError as fault:
-        raise RefusedError(str(path), found=fault.found, wanted=fault.wanted, do=fault.do) from fault
-
-
-def ports_now() -> list[PortSeen]:
-    """Return the ports this computer lists.
-
-    Returns
-    -------
-    list[PortSeen]
-        As they are now.
-    """
-    return ports_seen()
-
-
-def profile_names(places: Places) -> tuple[list[str], list[str]]:
-    """Return the profiles of scales and of balancers, our own and the shop's.
-
-    Parameters
-    ----------
-    places : Places
-        Where the shop's own are.
-
-    Returns
-    -------
-    tuple[list[str], list[str]]
-        Scales, balancers.
-    """
-    return registry.scale_names(folder=places.profiles), registry.balancer_names(folder=places.profiles)
-
-
-def bare_scale_link(instrument: InstrumentSettings, places: Places, sink: LinkSink) -> SerialLink:
-    """Return a scale's link that delivers to a sink, without a desk.
-
-    Parameters
-    ----------
-    instrument : InstrumentSettings
-        URL and profile.
-    places : Places
-        For the shop's own profiles.
-    sink : LinkSink
-        Where bytes go.
-
-    Returns
-    -------
-    SerialLink
-        Not yet started.
-    """
-    try:
-        port = registry.scale_profile(instrument.profile, folder=places.profiles).port
-    except registry.DriverError as fault:
-        raise RefusedError("scale", found=str(fault)) from fault
-    return SerialLink(instrument.url, sink, port=port)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 
 from drivers.contract import InstrumentIdentity, PortSeen
+
+_WEIGHING_PAGE = 0x8D
+"""Usage page of scales. Source: USB-IF, HID Point of Sale Usage Tables."""
 
 
 class PortNotFoundError(FileNotFoundError):
@@ -54,6 +58,29 @@ def ports_seen() -> list[PortSeen]:
             serial_number, location = port.serial_number or "", port.location or ""
             seen.append(PortSeen(port.device, _plain(words), _plain(serial_number), _plain(location)))
     return sorted(seen, key=lambda port: (not (port.serial_number or port.location), port.url))
+
+
+def weighing_devices_seen() -> list[PortSeen]:
+    """List the USB weighing devices of this machine; none without the extra ``hid``.
+
+    Returns
+    -------
+    list[PortSeen]
+        Devices of the usage page for scales, each with the address that opens it.
+    """
+    try:
+        hid = importlib.import_module("hid")
+    except ImportError:
+        return []
+    seen: list[PortSeen] = []
+    with suppress(OSError):
+        for device in hid.enumerate():
+            if device.get("usage_page") == _WEIGHING_PAGE:
+                number = _plain(device.get("serial_number") or "")
+                address = f"hid:{device['vendor_id']:04x}:{device['product_id']:04x}" + (f":{number}" if number else "")
+                words = _plain(device.get("product_string") or "weighing device")
+                seen.append(PortSeen(address, words, number))
+    return seen
 
 
 def find_port(identity: InstrumentIdentity, ports: Sequence[PortSeen]) -> PortSeen:

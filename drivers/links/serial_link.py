@@ -19,7 +19,7 @@ from drivers.links.port_errors import REMEDIES, state_of_error
 from drivers.links.silence import SilenceWatch
 from drivers.links.waiting_read import reader_of
 from drivers.profile import PortSettings
-from drivers.showing import shown_text
+from drivers.showing import plain_words
 
 _PARITY = {"none": serial.PARITY_NONE, "even": serial.PARITY_EVEN, "odd": serial.PARITY_ODD}
 _READ_TIMEOUT_S = 0.5
@@ -254,8 +254,7 @@ class SerialLink:
 
     def _say(self, state: LinkState, detail: str) -> None:
         self._state = state
-        words = shown_text(detail).strip('"') if detail else ""
-        self._sink.link_changed(LinkChange(self._clock_ns(), state, words, REMEDIES[state]))
+        self._sink.link_changed(LinkChange(self._clock_ns(), state, plain_words(detail), REMEDIES[state]))
 
 
 def _close(port: serial.Serial) -> None:

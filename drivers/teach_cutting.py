@@ -1,0 +1,148 @@
+"""Cuts what was heard into the steps of teaching: the stretches at rest and the lines in between."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from drivers.showing import shown_text
+from drivers.teach_states import TaughtState, Unreadable, parse_shown
+
+_LINE = re.compile(rb"[^\r\n\x03]*[\r\n\x03]+")
+_DECIMALS = re.compile(rb"[0-9]+[.,][0-9]+")
+_DIGITS = re.compile(rb"[0-9]{3,}")
+_LEAST = 5
+_SLACK = Decimal("2.5")
+
+Numbers = tuple[Decimal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Lines that follow each other and show the same."""
+
+    first: int
+    last: int
+    numbers: Numbers
+
+
+def lines_heard(data: bytes) -> list[bytes]:
+    """Return the lines of a capture with their ends; a piece after the last end is left out.
+
+    Parameters
+    ----------
+    data : bytes
+        What came.
+
+    Returns
+    -------
+    list[bytes]
+        Oldest first; the first may have lost its head.
+    """
+    return [found.group() for found in _LINE.finditer(data)]
+
+
+def moving_bytes(between: bytes, *, before: bytes, after: bytes) -> bytes:
+    """Return what came while the pan moved, without the lines at rest on either side.
+
+    Parameters
+    ----------
+    between : bytes
+        Everything that came between two steps.
+    before : bytes
+        What came at rest before.
+    after : bytes
+        What came at rest after.
+
+    Returns
+    -------
+    bytes
+        The moving lines with one line on each side, which the teacher drops; empty when nothing moved.
+    """
+    resting = {_numbers(line) for line in (*lines_heard(before), *lines_heard(after))}
+    lines = lines_heard(between)
+    moving = [at for at, line in enumerate(lines) if _numbers(line) not in resting]
+    if not moving:
+        return b""
+    return b"".join(lines[max(0, moving[0] - 1) : moving[-1] + 2])
+
+
+def steps_of_recording(data: bytes, shown: Sequence[str]) -> list[TaughtState] | Unreadable:
+    """Find the steps of teaching in one recording of all of them.
+
+    Parameters
+    ----------
+    data : bytes
+        A recording: a pan at rest for each of the numbers, in their order, at least five lines each.
+    shown : Sequence[str]
+        What the display showed, step by step.
+
+    Returns
+    -------
+    list[TaughtState] | Unreadable
+        The steps with the moving lines between them; or which number was not found.
+    """
+    lines = lines_heard(data)
+    stretches = _stretches([_numbers(line) for line in lines])
+    states: list[TaughtState] = []
+    behind, at = 0, 0
+    for text in shown:
+        typed = parse_shown(text)
+        if typed is None:
+            return Unreadable(shown_text(text), "a number like 512.3 g", "type what the display showed")
+        while at < len(stretches) and not _near(abs(typed.value), stretches[at].numbers, typed.places):
+            at += 1
+        if at == len(stretches):
+            found = f"no stretch of {_LEAST} lines at rest that shows {text.strip()}" + (
+                " after the step before it" if states else ""
+            )
+            do = "give the steps in the order they were recorded, or a file for each step"
+            return Unreadable(found, "every number in the recording, in its order", do)
+        stretch = stretches[at]
+        if states and (moved := b"".join(lines[behind - 1 : stretch.first + 1])):
+            states.append(TaughtState(moved, role="moving"))
+        # One line more on each side: the teacher drops the first and the last of each step, which may be cut.
+        states.append(TaughtState(b"".join(lines[max(0, stretch.first - 1) : stretch.last + 2]), text))
+        behind, at = stretch.last + 1, at + 1
+    return states
+
+
+def _numbers(line: bytes) -> Numbers:
+    """Return the numbers of a line that can be a weight: those with decimals, or any of three digits."""
+    found = _DECIMALS.findall(line) or _DIGITS.findall(line)
+    return tuple(Decimal(text.replace(b",", b".").decode()) for text in found)
+
+
+def _division(number: Decimal) -> Decimal:
+    exponent = number.as_tuple().exponent
+    return Decimal(1).scaleb(exponent) if isinstance(exponent, int) else Decimal(1)
+
+
+def _stretches(numbers: Sequence[Numbers]) -> list[_Stretch]:
+    """Return the stretches of enough lines whose numbers stay within a few divisions."""
+    stretches: list[_Stretch] = []
+    first = 0
+    for at in range(1, len(numbers) + 1):
+        if at < len(numbers) and _same(numbers[first], numbers[at]):
+            continue
+        if at - first >= _LEAST and numbers[first]:
+            stretches.append(_Stretch(first, at - 1, numbers[first]))
+        first = at
+    return stretches
+
+
+def _same(one: Numbers, other: Numbers) -> bool:
+    return len(one) == len(other) and all(abs(a - b) <= _SLACK * _division(a) for a, b in zip(one, other, strict=True))
+
+
+def _near(value: Decimal, numbers: Numbers, places: int) -> bool:
+    """Tell whether a number is among those of a line, its decimal sign sent or not, its digits in either order."""
+    slack = _SLACK.scaleb(-places)
+    for number in numbers:
+        implied = number.scaleb(-places) if number == number.to_integral_value() else number
+        backwards = Decimal(str(number)[::-1]) if "E" not in str(number) else number
+        if any(abs(value - one) <= slack for one in (number, implied, backwards)):
+            return True
+    return False
