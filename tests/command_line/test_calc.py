@@ -17,7 +17,7 @@ from bench.command_line.calc.runner import add_arguments, main, run
 from bench.command_line.calc.subject import subject_named, subject_names
 
 OURS = (
-    "bobweight", "chart", "drill", "engine", "index", "influence", "match", "rebuild", "scale-check", "shims",
+    "bobweight", "chart", "cuts", "drill", "engine", "index", "influence", "match", "rebuild", "scale-check", "shims",
     "tolerance", "transfer", "unbalance",
 )  # fmt: skip
 
@@ -48,19 +48,19 @@ def same(one: Any, other: Any) -> bool:
     )
 
 
-def help_text() -> str:
+def calc_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="spinledger calc")
     add_arguments(parser)
-    return parser.format_help()
+    return parser
 
 
-def worked_examples() -> list[tuple[str, str, str]]:
+def worked_examples(text: str) -> list[tuple[str, str, str]]:
     """Read each example out of the help, as a person would."""
     found: list[tuple[str, str, str]] = []
-    for part in help_text().split("$ spinledger calc ")[1:]:
+    for part in text.split("$ spinledger calc ")[1:]:
         command, _, rest = part.partition(" <<'END'\n")
         asked, _, rest = rest.partition("\nEND\n")
-        found.append((command, asked, rest.partition("\n\n")[0]))
+        found.append((command, asked, rest.partition("\n\n")[0].strip()))
     return found
 
 
@@ -68,7 +68,10 @@ def test_every_subject_is_there() -> None:
     assert set(OURS) <= set(subject_names())
 
 
-@pytest.mark.parametrize(("subject", "asked", "shown"), worked_examples(), ids=lambda v: v if len(v) < 20 else "")
+WORKED = worked_examples(calc_parser().format_help())
+
+
+@pytest.mark.parametrize(("subject", "asked", "shown"), WORKED, ids=[subject for subject, _, _ in WORKED])
 def test_worked_example_of_the_help(subject: str, asked: str, shown: str) -> None:
     code, out, complaint = run(subject, asked)
     assert (code, complaint) == (0, "")
@@ -76,7 +79,15 @@ def test_worked_example_of_the_help(subject: str, asked: str, shown: str) -> Non
 
 
 def test_help_has_one_example_a_subject() -> None:
-    assert [subject for subject, _, _ in worked_examples()] == list(subject_names())
+    assert [subject for subject, _, _ in WORKED] == list(subject_names())
+
+
+@pytest.mark.parametrize("subject", subject_names())
+def test_help_of_a_subject_shows_its_example_alone(subject: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        calc_parser().parse_args([subject, "--help"])
+    assert left.value.code == 0
+    assert worked_examples(capsys.readouterr().out) == [example for example in WORKED if example[0] == subject]
 
 
 @pytest.mark.parametrize("subject", OURS)

@@ -13,10 +13,7 @@ from hypothesis import strategies as st
 from bench.command_line.calc.runner import run
 from bench.command_line.calc.subject import subject_named, subject_names
 
-SUBJECTS = [
-    "bobweight", "chart", "drill", "engine", "index", "influence", "match", "rebuild", "scale-check", "shims",
-    "tolerance", "transfer", "unbalance",
-]  # fmt: skip
+SUBJECTS = subject_names()
 EXAMPLES = {name: json.loads(subject_named(name).example) for name in SUBJECTS}
 
 
@@ -75,13 +72,15 @@ def test_what_is_no_finite_number_is_refused_by_its_path(
     text = json.dumps(replaced(EXAMPLES[subject], path, "HERE")).replace('"HERE"', literal)
     if literal == "null" and (subject, path[-1]) in {
         ("tolerance", "correction_radius_mm"), ("scale-check", "repeatability_g"), ("chart", "deviation"),
-        ("unbalance", "radius_mm"), ("unbalance", "speed_rpm"),
+        ("unbalance", "radius_mm"), ("unbalance", "speed_rpm"), ("cuts", "centre_deg"), ("cuts", "diameter_mm"),
     }:  # fmt: skip
         # these may be left out, and null says so
         assert run(subject, text)[0] == 0
         return
     complaint = refused(subject, text)
-    assert written(path) in complaint or (literal == "null" and "one of depth_mm" in complaint)
+    # a cut without its grams is not enough of a cut
+    whole = {"depth_mm": "one of depth_mm", "grams": written(path[:-1])}.get(str(path[-1]), written(path))
+    assert written(path) in complaint or (literal == "null" and whole in complaint)
 
 
 @pytest.mark.parametrize("value", [0, -1, -0.5, 1e308, -1e308, 1e-308, 10**400])
@@ -101,6 +100,94 @@ def test_extreme_numbers_are_refused_or_answered_with_finite_numbers(
         assert (int(code), out) == (4, "")
         # a field of the input: the one changed, or the other one that does not go with it
         assert complaint.startswith(tuple(EXAMPLES[subject]))
+
+
+@pytest.mark.parametrize("value", [1e308, -1e308, 1.1e15, -1.1e15])
+@pytest.mark.parametrize(("subject", "path"), FIELDS, ids=IDS)
+def test_numbers_no_workshop_has_are_refused_by_their_path(
+    subject: str, path: tuple[str | int, ...], value: float
+) -> None:
+    complaint = refused(subject, json.dumps(replaced(EXAMPLES[subject], path, value)))
+    assert complaint.startswith(f"{written(path)}: found {value} · wanted")
+
+
+def named(path: tuple[str | int, ...]) -> str:
+    return str(path[-1] if isinstance(path[-1], str) else path[-2])
+
+
+# a direction, a place along the rotor, the amount of a vector, a check of the scale may be anything
+MAY_BE_NEGATIVE = {
+    "amount", "angle_deg", "bank_deg", "centre", "centre_deg", "index_deg", "pin_deg", "planes", "position",
+    "position_mm", "shown_g", "values",
+}  # fmt: skip
+# what is counted from 0, what was weighed with another part, what the scale does not show
+MAY_BE_ZERO = MAY_BE_NEGATIVE | {
+    "count", "empty_g", "locks", "oil", "pin", "plane", "reciprocating_share", "repeatability_g", "rings",
+    "rod_bearing",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("subject", "path"),
+    [field for field in FIELDS if field[0] != "cuts" and named(field[1]) not in MAY_BE_NEGATIVE],
+    ids=lambda value: value if isinstance(value, str) else written(value),
+)
+def test_what_cannot_be_negative_or_nothing_is_refused_by_its_path(subject: str, path: tuple[str | int, ...]) -> None:
+    for value in (-1, -0.001, 0) if named(path) not in MAY_BE_ZERO else (-1, -0.001):
+        complaint = refused(subject, json.dumps(replaced(EXAMPLES[subject], path, value)))
+        assert complaint.startswith(f"{written(path)}: found {value} · wanted")
+
+
+def lists(value: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    deeper = [found for key, item in inner for found in lists(item, (*path, key))]
+    return [path, *deeper] if isinstance(value, list) else deeper
+
+
+def at(example: Any, path: tuple[str | int, ...]) -> Any:
+    for part in path:
+        example = example[part]
+    return example
+
+
+LISTS = [(subject, path) for subject in SUBJECTS if subject != "cuts" for path in lists(EXAMPLES[subject])]
+LIST_IDS = [f"{subject}-{written(path)}" for subject, path in LISTS]
+
+
+@pytest.mark.parametrize(("subject", "path"), LISTS, ids=LIST_IDS)
+def test_an_empty_list_is_refused_by_its_path(subject: str, path: tuple[str | int, ...]) -> None:
+    assert refused(subject, json.dumps(replaced(EXAMPLES[subject], path, []))).startswith(written(path))
+
+
+# as many as a person may really have: checks of years, and masses along a shaft
+LONG_LISTS = {("chart", "values"), ("transfer", "unbalances")}
+
+
+@pytest.mark.parametrize(("subject", "path"), LISTS, ids=LIST_IDS)
+def test_ten_thousand_of_anything(subject: str, path: tuple[str | int, ...]) -> None:
+    many = [at(EXAMPLES[subject], path)[0]] * 10_000
+    text = json.dumps(replaced(EXAMPLES[subject], path, many))
+    if (subject, path[-1]) in LONG_LISTS:
+        assert run(subject, text)[0] == 0
+        return
+    # what must match the list may be named instead of the list itself
+    assert refused(subject, text).startswith((written(path), "index_deg"))
+
+
+@pytest.mark.parametrize(
+    ("subject", "path"),
+    [
+        (subject, tuple(path))
+        for subject, *path in (
+            ("unbalance", "unit"), ("unbalance", "to"), ("scale-check", "weight_class"),
+            ("scale-check", "scale_class"),
+        )
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("word", ["", "stone", "G MM", "g·mm", "ounce inch", "M4", "iii", " ", "g mm "])
+def test_a_wrong_word_is_refused_by_its_path(subject: str, path: tuple[str | int, ...], word: str) -> None:
+    complaint = refused(subject, json.dumps(replaced(EXAMPLES[subject], path, word)))
+    assert complaint.startswith(f"{written(path)}: found {word!r} · wanted")
 
 
 MUST_BE_POSITIVE = {
@@ -158,7 +245,7 @@ MANY_CYLINDERS = [{"pin_deg": 0, "bank_deg": 0, "position": 0}] * 10_000
         (
             "bobweight",
             {"grams": dict.fromkeys([k for k in EXAMPLES["bobweight"]["grams"] if k != "rod_big_end"], 0)},
-            "grams: found",
+            "grams.piston: found 0 · wanted",
         ),
         ("engine", {"cylinders": []}, "cylinders: found []"),
         ("engine", {"cylinders": MANY_CYLINDERS}, "cylinders: found 10000 entries"),
@@ -198,6 +285,32 @@ MANY_CYLINDERS = [{"pin_deg": 0, "bank_deg": 0, "position": 0}] * 10_000
             {"unbalances": [{"amount": 1.7e308, "angle_deg": 0, "position": 0}] * 2, "planes": [0]},
             "unbalances[1].amount: found 1.7e+308",
         ),
+        ("cuts", {"history": []}, "history: found []"),
+        ("cuts", {"history": EXAMPLES["cuts"]["history"][:2]}, "history[1]: found 'cuts without their run'"),
+        ("cuts", {"history": EXAMPLES["cuts"]["history"][1:]}, "history[0]: found 'cuts' · wanted a run before"),
+        ("cuts", {"history": [{}]}, "history[0]: found {} · wanted: either run or cuts"),
+        ("cuts", {"history": [{"run": [ONE]}]}, "history[0].run: found '1 vectors' · wanted 2"),
+        (
+            "cuts",
+            {"history": [{"run": [ONE, ONE]}, {"cuts": [{"station": "s9", "angle_deg": 0, "grams": 1}]}]},
+            "history[1].cuts[0].station: found 's9' · wanted one of front 1, rear 1",
+        ),
+        (
+            "cuts",
+            {"history": [{"run": [ONE, ONE]},
+                         {"cuts": [{"station": "rear 1", "angle_deg": 0, "diameter_mm": 12, "depth_mm": 40}]}]},
+            "history[1].cuts[0].depth_mm: found 40.0 · wanted at most 32 mm: the depth limit set for this place",
+        ),
+        ("cuts", {"stations": EXAMPLES["cuts"]["stations"][:1]}, "stations: found 'none in plane 1'"),
+        ("cuts", {"stations": EXAMPLES["cuts"]["stations"][:1] * 2}, "stations[1].name: found 'front 1'"),
+        (
+            "cuts",
+            {"stations": [{**EXAMPLES["cuts"]["stations"][0], "arc_deg": 8}, EXAMPLES["cuts"]["stations"][1]]},
+            "stations[0].arc_deg: found 8.0 · wanted more than",
+        ),
+        ("cuts", {"planes": [{**EXAMPLES["cuts"]["planes"][0], "position_mm": 450}, EXAMPLES["cuts"]["planes"][1]]},
+         "planes[1].position_mm: found 450.0"),
+        ("cuts", {"trust": "blind"}, "trust: found 'blind'"),
         ("index", {"index_deg": [0]}, "index_deg"),
         ("index", {"index_deg": [0, 90, 180]}, "index_deg: found 3"),
         ("index", {"index_deg": [30, 390]}, "index_deg: found [30.0, 390.0]"),

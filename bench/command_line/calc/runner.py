@@ -184,16 +184,33 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     from bench.command_line.calc.subject import subject_named, subject_names
 
     names = subject_names()
-    parser.add_argument("subject", metavar="SUBJECT", choices=names, help=", ".join(names))
+    examples = {name: _worked(name, subject_named(name)) for name in names}
+
+    class Chosen(argparse.Action):
+        """Keeps the subject; a help asked for after it shows its example alone."""
+
+        def __call__(
+            self,
+            parser: argparse.ArgumentParser,
+            namespace: argparse.Namespace,
+            values: object,
+            option_string: str | None = None,
+        ) -> None:
+            # a positional argument has no option
+            del option_string
+            setattr(namespace, self.dest, values)
+            parser.epilog = f"worked example:\n{examples[str(values)]}"
+
+    parser.add_argument("subject", metavar="SUBJECT", choices=names, action=Chosen, help=", ".join(names))
     parser.add_argument("file", metavar="FILE", nargs="?", default="-", help="JSON file; - or nothing reads stdin")
     parser.add_argument("--schema", action="store_true", help="print the JSON schemas of what goes in and comes out")
-    parts = ["one worked example a subject:"]
-    for name in names:
-        subject = subject_named(name)
-        parts.append(f"\n{name}: {subject.words}\n$ spinledger calc {name} <<'END'\n{subject.example}\nEND")
-        parts.append(subject.example_answer)
-    parser.epilog = "\n".join(parts).replace("%", "%%")
+    parser.epilog = "\n".join(("one worked example a subject:", *examples.values()))
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
+
+
+def _worked(name: str, subject: Subject[BaseModel]) -> str:
+    command = f"$ spinledger calc {name} <<'END'\n{subject.example}\nEND"
+    return f"\n{name}: {subject.words}\n{command}\n{subject.example_answer}"
 
 
 def main(args: argparse.Namespace) -> int:

@@ -8,9 +8,13 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from bench.computation.vectors import Vector
 
-Number = Annotated[float, Field(allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
+LARGEST = 1e15
+"""Largest number that is taken: in any unit of a workshop far beyond what is weighed, turned or measured, and small
+enough that an angle still has a direction."""
+
+Number = Annotated[float, Field(ge=-LARGEST, le=LARGEST, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, le=LARGEST, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, le=LARGEST, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 
 

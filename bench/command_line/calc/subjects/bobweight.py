@@ -5,20 +5,20 @@ from __future__ import annotations
 from pydantic import Field
 
 from bench.command_line.calc.subject import Subject
-from bench.command_line.calc.values import CalcValue, NotNegative, Share
+from bench.command_line.calc.values import CalcValue, NotNegative, Positive, Share
 from bench.computation.bobweight import MOST_RODS, PartUncertainty, RodParts, ThrowParts, bobweight
 
 
 class Grams(CalcValue):
-    """Weights of one rod's parts; the oil is of the throw."""
+    """Weights of one rod's parts; the oil is of the throw. 0 for what was weighed with another part."""
 
-    piston: NotNegative
+    piston: Positive
     rings: NotNegative
     pin: NotNegative
     locks: NotNegative
-    rod_small_end: NotNegative
-    rod_big_end: NotNegative | None = None
-    rod_whole: NotNegative | None = None
+    rod_small_end: Positive
+    rod_big_end: Positive | None = None
+    rod_whole: Positive | None = None
     rod_bearing: NotNegative
     oil: NotNegative
 
