@@ -1,4 +1,4 @@
-"""`spinledger job`: new, list, show, find, reopen."""
+"""`spinledger job`: new, list, show, find, compare, reopen, amend, note, attach, files, import."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from bench.command_line.options import add_by, add_json, places_and_settings
 
 if TYPE_CHECKING:
     from bench.models.job import JobSpec
-    from bench.models.job_state import JobLine, JobState
 
 LONGEST_JOB_FILE = 1_000_000
 
@@ -32,17 +31,58 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     new.add_argument("--title", help="what the job is called (replaces the file's)")
     new.add_argument("--customer", help="whose engine")
     add_by(new)
-    for name, words in (("list", "all jobs, the newest first"), ("show", "one job"), ("find", "jobs with these words")):
-        verb = verbs.add_parser(name, help=words)
-        if name == "show":
-            verb.add_argument("job")
-        if name == "find":
-            verb.add_argument("words", nargs="+")
+    _add_looking(verbs)
+    _add_changing(verbs)
+
+
+def _add_looking(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    every = verbs.add_parser("list", help="all jobs, the newest first")
+    every.add_argument("--brought-in", action="store_true", help="those of other benches")
+    show = verbs.add_parser("show", help="one job")
+    show.add_argument("job")
+    show.add_argument("--bench", default="", help="a job that was brought in from this bench")
+    find = verbs.add_parser("find", help="jobs with these words: number, customer, engine, serial, parts, notes, dates")
+    find.add_argument("words", nargs="+")
+    find.add_argument("--most", type=int, default=50, metavar="N", help="no more than so many")
+    beside = verbs.add_parser("compare", help="two jobs side by side: what differs")
+    beside.add_argument("job")
+    beside.add_argument("other")
+    beside.add_argument("--bench", default="", help="the second job was brought in from this bench")
+    beside.add_argument("--all", action="store_true", help="what is alike as well")
+    files = verbs.add_parser("files", help="what is attached to a job; --folder writes it out")
+    files.add_argument("job")
+    files.add_argument("--folder", type=Path, help="where to; the names are made safe")
+    for verb in (every, show, find, beside, files):
         add_json(verb)
-    reopen = verbs.add_parser("reopen", help="go on with a job that was signed off")
+
+
+def _add_changing(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    reopen = verbs.add_parser("reopen", help="go on with a signed job, or begin a rebuild of it as a new one")
     reopen.add_argument("job")
-    reopen.add_argument("--reason", required=True)
-    add_by(reopen)
+    reopen.add_argument("--reason", default="", help="why it is opened again")
+    reopen.add_argument("--as-new", action="store_true", help="a new job for new parts, the old numbers as reference")
+    reopen.add_argument(
+        "--crank-radius", type=float, metavar="MM", help="half the stroke: says how far out the crank is"
+    )
+    reopen.add_argument("--title", help="what the new job is called")
+    amend = verbs.add_parser("amend", help="put right what intake asked; who and why are kept with the old words")
+    amend.add_argument("job")
+    amend.add_argument("--reason", required=True, help="why")
+    for name in ("title", "customer", "engine", "serial", "notes"):
+        amend.add_argument(f"--{name}")
+    for name, unit in (("speed", "RPM"), ("rotor-mass", "KG"), ("oil", "G"), ("shop-limit", "G")):
+        amend.add_argument(f"--{name}", type=float, metavar=unit)
+    note = verbs.add_parser("note", help="write a note into a job")
+    note.add_argument("job")
+    note.add_argument("text", nargs="+")
+    attach = verbs.add_parser("attach", help="keep photos or the machine's own texts with a job, up to 25 MB each")
+    attach.add_argument("job")
+    attach.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    attach.add_argument("--about", default="", help="what they show")
+    bring = verbs.add_parser("import", help="take in another bench's job from `export --as json`, to look at")
+    bring.add_argument("file", type=Path)
+    for verb in (reopen, amend, note, attach, bring):
+        add_by(verb)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -58,7 +98,22 @@ def run(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    return {"new": _new, "list": _list, "show": _show, "find": _find, "reopen": _reopen}[args.verb](args)
+    from bench.command_line import job_changing, job_looking
+
+    verbs = {
+        "new": _new,
+        "list": job_looking.list_jobs,
+        "show": job_looking.show_job,
+        "find": job_looking.find_jobs,
+        "compare": job_looking.compare,
+        "files": job_looking.files,
+        "reopen": job_changing.reopen,
+        "amend": job_changing.amend,
+        "note": job_changing.note,
+        "attach": job_changing.attach,
+        "import": job_changing.bring_in,
+    }
+    return verbs[args.verb](args)
 
 
 def _new(args: argparse.Namespace) -> int:
@@ -113,107 +168,3 @@ def _read_spec(args: argparse.Namespace) -> JobSpec:
 def _read_text(path: Path) -> str:
     with path.open("rb") as file:
         return file.read(LONGEST_JOB_FILE).decode("utf-8")
-
-
-def _list(args: argparse.Namespace) -> int:
-    from bench.command_line.record_wiring import read_trail
-
-    places, settings = places_and_settings(args)
-    trail = read_trail(places, settings)
-    if trail is None:
-        return _print_jobs([], as_json=args.json)
-    try:
-        return _print_jobs(trail.jobs(), as_json=args.json)
-    finally:
-        trail.close()
-
-
-def _find(args: argparse.Namespace) -> int:
-    from bench.command_line.record_wiring import read_trail
-
-    places, settings = places_and_settings(args)
-    trail = read_trail(places, settings)
-    if trail is None:
-        return _print_jobs([], as_json=args.json)
-    try:
-        found = trail.find(" ".join(args.words))
-    finally:
-        trail.close()
-    _print_jobs(found, as_json=args.json)
-    return ExitCode.FINE if found else ExitCode.NEGATIVE
-
-
-def _print_jobs(jobs: list[JobLine], *, as_json: bool) -> int:
-    from dataclasses import asdict
-
-    from bench.command_line.say import document, table, talk
-
-    rows = [asdict(job) for job in jobs]
-    if as_json:
-        document(rows)
-    elif rows:
-        table(
-            [{key: str(value) for key, value in row.items()} for row in rows],
-            {"number": "job", "step": "step", "title": "title", "customer": "customer", "last_utc": "last"},
-        )
-    else:
-        talk("no job yet: `spinledger demo` shows one, `spinledger job new` opens one")
-    return ExitCode.FINE
-
-
-def _show(args: argparse.Namespace) -> int:
-    from bench.command_line.record_wiring import load_job
-    from bench.command_line.say import document
-    from bench.use_cases.review_job import review_job
-
-    places, settings = places_and_settings(args)
-    state = load_job(places, settings, args.job)
-    if args.json:
-        from dataclasses import asdict
-
-        document({"job": state.number, "spec": state.spec.model_dump(mode="json"), "review": asdict(review_job(state))})
-    else:
-        _print_job(state)
-    return ExitCode.FINE
-
-
-def _print_job(state: JobState) -> None:
-    from bench.command_line.say import line
-    from bench.use_cases.review_job import review_job
-
-    review = review_job(state)
-    mark = " SIMULATED" if state.spec.simulated else ""
-    line(f"job {state.number}: {state.spec.title}, {state.spec.customer}, {state.spec.engine}{mark}")
-    line(f"step: {review.step.value}")
-    for sheet in review.sets:
-        values = "  ".join("---" if g is None else str(g) for g in sheet.grams)
-        spread = "" if sheet.spread_g is None else f"  spread {sheet.spread_g:.1f} g"
-        line(f"{sheet.label}: {values}{spread}")
-    for throw in review.throws:
-        if throw.target_g is not None:
-            made = "not made" if throw.made_g is None else f"made {throw.made_g} g"
-            line(f"bobweight {throw.throw}: {throw.target_g:.1f} g, {made}")
-    for plane in review.planes:
-        line(plane.words)
-    for warning in review.warnings:
-        line(f"look: {warning}")
-
-
-def _reopen(args: argparse.Namespace) -> int:
-    from bench.command_line.record_wiring import open_trail, scribe_for
-    from bench.command_line.say import line
-    from bench.trail.events import JobReopened
-    from bench.use_cases.errors import RefusedError
-
-    places, settings = places_and_settings(args)
-    trail = open_trail(places, settings)
-    try:
-        scribe = scribe_for(trail, settings)
-        state = scribe.choose(args.job)
-        if state.signed_off is None:
-            raise RefusedError(f"job {args.job}", found="it is not signed off", do="go on with it as it is")
-        scribe.record([JobReopened(reason=args.reason[:200])], how="typed")
-    finally:
-        trail.close()
-    line(f"job {args.job}: open again")
-    return ExitCode.FINE

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import socket
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 
 from bench import __version__
@@ -11,6 +14,9 @@ from bench.command_line.settings import Settings
 from bench.models.job_state import JobState
 from bench.trail.clock import SystemClock
 from bench.trail.contract import Trail
+from bench.trail.errors import RecordBusyError, RecordReadOnlyError
+from bench.trail.events import Event
+from bench.trail.fold import fold
 from bench.trail.identifiers import new_id
 from bench.trail.sqlite_store import SqliteTrail, open_record
 from bench.use_cases.errors import RefusedError
@@ -33,8 +39,8 @@ def bench_name(settings: Settings) -> str:
     return (settings.bench or socket.gethostname() or "bench")[:40]
 
 
-def open_trail(places: Places, settings: Settings, *, read_only: bool = False) -> SqliteTrail:
-    """Open this bench's record, made when it is not there yet.
+def open_trail(places: Places, settings: Settings, *, looking_is_fine: bool = False) -> SqliteTrail:
+    """Open this bench's record to write, made when it is not there yet.
 
     Parameters
     ----------
@@ -42,23 +48,29 @@ def open_trail(places: Places, settings: Settings, *, read_only: bool = False) -
         Where it lives.
     settings : Settings
         For the bench's name.
-    read_only : bool
-        Only look.
+    looking_is_fine : bool
+        When another program has it, open it to look only and say so; else that is refused.
 
     Returns
     -------
     SqliteTrail
         Ready.
+
+    Raises
+    ------
+    RecordBusyError
+        When another program has it, with who and since when.
+    RecordReadOnlyError
+        When it cannot be written otherwise.
     """
-    if not read_only:
-        places.record.parent.mkdir(parents=True, exist_ok=True)
-    return open_record(
-        places.record,
-        bench=bench_name(settings),
-        clock=SystemClock(),
-        app_version=__version__,
-        read_only=read_only,
-    )
+    places.record.parent.mkdir(parents=True, exist_ok=True)
+    trail = open_record(places.record, bench=bench_name(settings), clock=SystemClock(), app_version=__version__)
+    if trail.read_only and not looking_is_fine:
+        trail.close()
+        if trail.busy:
+            raise RecordBusyError(str(places.record), held_by=trail.busy)
+        raise RecordReadOnlyError(str(places.record), found=trail.held_by, do="look at the rights of file and folder")
+    return trail
 
 
 def scribe_for(trail: Trail, settings: Settings, *, simulated: bool = False) -> Scribe:
@@ -106,7 +118,50 @@ def read_trail(places: Places, settings: Settings, *, record: Path | None = None
     return open_record(path, bench=bench_name(settings), clock=SystemClock(), app_version=__version__, read_only=True)
 
 
-def load_job(places: Places, settings: Settings, number: str) -> JobState:
+@contextmanager
+def job_events(places: Places, settings: Settings, number: str, *, bench: str = "") -> Iterator[Iterable[Event]]:
+    """Give the events of a job, this bench's own or one that was brought in; the record is released afterwards.
+
+    Parameters
+    ----------
+    places : Places
+        Where the record lives.
+    settings : Settings
+        For the bench's name.
+    number : str
+        Job number.
+    bench : str
+        Whose job it is; "" for this bench's own.
+
+    Yields
+    ------
+    Iterable[Event]
+        Oldest first.
+
+    Raises
+    ------
+    RefusedError
+        When the record has no such job.
+    """
+    from bench.trail.guests import guest_events
+
+    trail = read_trail(places, settings)
+    if trail is None:
+        raise RefusedError(f"job {number}", found="there is no record yet", do="`spinledger job new` opens a job")
+    try:
+        own = not bench or bench == trail.bench
+        events = trail.events(job=number) if own else guest_events(trail, bench=bench, number=number)
+        first = next(events, None)
+        if first is None:
+            raise RefusedError(
+                f"job {number}", found="not in this record", do="`spinledger job list` shows what there is"
+            )
+        yield chain([first], events)
+    finally:
+        trail.close()
+
+
+def load_job(places: Places, settings: Settings, number: str, *, bench: str = "") -> JobState:
     """Return a job as it stands.
 
     Parameters
@@ -117,21 +172,13 @@ def load_job(places: Places, settings: Settings, number: str) -> JobState:
         For the bench's name.
     number : str
         Job number.
+    bench : str
+        Whose job it is; "" for this bench's own.
 
     Returns
     -------
     JobState
         Folded from its events.
-
-    Raises
-    ------
-    RefusedError
-        When the record has no such job.
     """
-    trail = read_trail(places, settings)
-    if trail is None:
-        raise RefusedError(f"job {number}", found="there is no record yet", do="`spinledger job new` opens a job")
-    try:
-        return scribe_for(trail, settings).choose(number)
-    finally:
-        trail.close()
+    with job_events(places, settings, number, bench=bench) as events:
+        return fold(events)

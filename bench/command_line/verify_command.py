@@ -1,20 +1,17 @@
-"""`spinledger verify`: is the record whole, and does it still hold what a certificate saw."""
+"""`spinledger verify`: is the record whole, and does it still hold what was seen of it outside."""
 
 from __future__ import annotations
 
 import argparse
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
-from bench.command_line.options import places_and_settings
+from bench.command_line.options import add_json, places_and_settings
 
 if TYPE_CHECKING:
-    from bench.trail.contract import Checkpoint, Trail
-
-CHECKPOINT = re.compile(r"spinledger-checkpoint:1:(\d{1,12}):([0-9a-f]{64}):([^\"<]{0,40})")
-LONGEST_PAGE = 25_000_000
+    from bench.trail.contract import Checkpoint
+    from bench.trail.sqlite_store import SqliteTrail
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,8 +22,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser : argparse.ArgumentParser
         The command's own.
     """
-    parser.add_argument("--against", type=Path, metavar="CERTIFICATE", help="a certificate this record must agree with")
+    parser.add_argument(
+        "--full",
+        action="store_true",
+        help="besides the chain: the file, tables, every event, certificates, attachments, list and search",
+    )
+    parser.add_argument(
+        "--against",
+        metavar="WHAT",
+        help="what this record must agree with: a certificate, a backup, a text copy, or the scanned line itself",
+    )
     parser.add_argument("--record", type=Path, help="another record than this bench's own")
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -42,66 +49,82 @@ def run(args: argparse.Namespace) -> int:
     int
         5 when the record is not whole or does not agree.
     """
-    from bench.command_line.places import Places
+    from bench.command_line.outside_checkpoint import outside_faults, seen_outside
     from bench.command_line.record_wiring import read_trail
-    from bench.command_line.say import line
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)
-    if args.record is not None:
-        places = Places(args.record.parent)
     record = args.record or places.record
+    seen = seen_outside(args.against) if args.against is not None else None
     trail = read_trail(places, settings, record=record)
     if trail is None:
         raise RefusedError(
             str(record), found="there is no record", do="`spinledger demo` or `spinledger job new` makes one"
         )
     try:
-        fault = trail.verify()
-        if fault is not None:
-            line(f"not whole: event {fault.seq}: {fault.found}; wanted {fault.wanted}")
-            return ExitCode.NOT_WHOLE
         end = trail.checkpoint()
-        line(f"whole: {end.length} events of {end.bench}, head {end.head}")
-        return _compare(trail, args.against) if args.against is not None else ExitCode.FINE
+        wrong = _walk(trail, end, full=args.full)
+        against = outside_faults(trail, seen) if seen is not None else []
     finally:
         trail.close()
+    _tell(args, record, end, wrong)
+    if seen is not None and not args.json:
+        _tell_against(seen.name, seen.checkpoint, against)
+    if args.json:
+        from bench.command_line.say import document
+
+        document(
+            {
+                "record": str(record),
+                "bench": end.bench,
+                "length": end.length,
+                "head": end.head,
+                "full": args.full,
+                "whole": not wrong,
+                "faults": wrong,
+                "against": None
+                if seen is None
+                else {"name": seen.name, "length": seen.checkpoint.length, "agrees": not against, "faults": against},
+            }
+        )
+    return ExitCode.NOT_WHOLE if wrong or against else ExitCode.FINE
 
 
-def checkpoint_in(path: Path) -> Checkpoint | None:
-    """Return the checkpoint that a certificate carries.
+def _walk(trail: SqliteTrail, end: Checkpoint, *, full: bool) -> list[str]:
+    from bench.command_line.progress import ProgressBar
 
-    Parameters
-    ----------
-    path : Path
-        The certificate.
-
-    Returns
-    -------
-    Checkpoint or None
-        None when it carries none.
-    """
-    from bench.trail.contract import Checkpoint
-
-    with path.open("rb") as file:
-        found = CHECKPOINT.search(file.read(LONGEST_PAGE).decode("utf-8", "replace"))
-    return Checkpoint(found[3], int(found[1]), found[2]) if found else None
-
-
-def _compare(trail: Trail, path: Path) -> int:
-    from bench.command_line.say import line
-    from bench.use_cases.errors import RefusedError
-
+    bar = ProgressBar(end.length)
     try:
-        seen = checkpoint_in(path)
-    except OSError as fault:
-        raise RefusedError(str(path), found=fault.strerror or "cannot be read") from fault
-    if seen is None:
-        raise RefusedError(str(path), found="no checkpoint in it", wanted="a certificate of this program")
-    event = next(iter(trail.events(after=seen.length - 1)), None) if seen.length else None
-    if event is None or event.hash != seen.head:
-        found = "the record ends before it" if event is None else "another event stands there"
-        line(f"does not agree: the certificate saw {seen.length} events with head {seen.head[:16]}; {found}")
-        return ExitCode.NOT_WHOLE
-    line(f"agrees with {path.name}: the {seen.length} events it saw are unchanged")
-    return ExitCode.FINE
+        if full:
+            from bench.trail.full_check import check_all
+
+            return check_all(trail, progress=bar)
+        fault = trail.verify(progress=lambda done: bar("chain", done))
+        return [] if fault is None else [f"event {fault.seq}: {fault.found}; wanted {fault.wanted}"]
+    finally:
+        bar.end()
+
+
+def _tell(args: argparse.Namespace, record: Path, end: Checkpoint, wrong: list[str]) -> None:
+    from bench.command_line.say import line, talk
+
+    if args.json:
+        return
+    for fault in wrong:
+        line(f"not whole: {fault}")
+    if wrong:
+        talk(
+            f"{record}: do not write on; `spinledger restore BACKUP` brings a backup back and keeps this file beside it"
+        )
+        return
+    depth = "whole in every part" if args.full else "whole"
+    line(f"{depth}: {end.length} events of {end.bench}, head {end.head}")
+
+
+def _tell_against(name: str, seen: Checkpoint, against: list[str]) -> None:
+    from bench.command_line.say import line
+
+    for fault in against:
+        line(f"does not agree with {name}: {fault}")
+    if not against:
+        line(f"agrees with {name}: the {seen.length} events it saw are unchanged")

@@ -177,6 +177,35 @@ class CertificateWritten:
 
 
 @dataclass(frozen=True, slots=True)
+class Amendment:
+    """What intake asked was put right: which words, why, by whom."""
+
+    entry: Entry
+    changed: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RebuildOf:
+    """The finished job that this one gives new parts to.
+
+    Attributes
+    ----------
+    number : str
+        Its job number.
+    last_seq : int
+        Its newest event at that moment.
+    crank_radius_mm : float | None
+        Half the stroke, where it was told. [mm]
+    """
+
+    entry: Entry
+    number: str
+    last_seq: int
+    crank_radius_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class JobState:
     """A job, folded from its events. Mappings are read-only views."""
 
@@ -193,6 +222,8 @@ class JobState:
     notes: tuple[tuple[Entry, str], ...] = ()
     withdrawn: frozenset[str] = frozenset()
     skipped: frozenset[Cell] = frozenset()
+    amendments: tuple[Amendment, ...] = ()
+    rebuild_of: RebuildOf | None = None
     last_seq: int = 0
 
 

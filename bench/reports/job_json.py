@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -12,7 +12,6 @@ from pydantic import BaseModel, ConfigDict, Field, JsonValue
 from bench.models.job import JobSpec
 from bench.models.job_state import Entry, JobState
 from bench.trail.contract import Checkpoint
-from bench.trail.events import Event
 from bench.use_cases.view import Review
 
 
@@ -137,12 +136,14 @@ class CheckpointPart(_Part):
 class JobDocument(_Part):
     """The whole document. Weights are decimal strings, because their decimals are the scale's resolution.
 
-    Events stand as they were recorded, of whatever version; the trail reads and checks them.
+    Events stand as they were stored, of whatever version, each with its hash, and attachments by their hash in base64:
+    another bench takes the job in from them, and proves each; the figures above are for people and other programs.
     """
 
     format: Literal["spinledger-job"] = "spinledger-job"
     version: Literal[1] = 1
     app_version: str
+    bench: str
     number: str
     spec: JobSpec
     opened: By
@@ -157,10 +158,17 @@ class JobDocument(_Part):
     notes: tuple[NotePart, ...]
     checkpoint: CheckpointPart
     events: tuple[dict[str, JsonValue], ...] = ()
+    files: dict[str, str] = {}
 
 
 def job_document(
-    *, state: JobState, review: Review, checkpoint: Checkpoint, app_version: str, events: Iterable[Event] = ()
+    *,
+    state: JobState,
+    review: Review,
+    checkpoint: Checkpoint,
+    app_version: str,
+    events: Iterable[Mapping[str, JsonValue]] = (),
+    files: Mapping[str, str] | None = None,
 ) -> JobDocument:
     """Return a job as a document.
 
@@ -174,8 +182,10 @@ def job_document(
         How far the trail had come.
     app_version : str
         Version of the program.
-    events : Iterable[Event]
-        The job's events with their hashes, where the document is to be read back into a record.
+    events : Iterable[Mapping[str, JsonValue]]
+        The job's events as stored, with their hashes, where the document is to be taken in by another bench.
+    files : Mapping[str, str] | None
+        Its attachments in base64, by their hash.
 
     Returns
     -------
@@ -184,6 +194,7 @@ def job_document(
     """
     return JobDocument(
         app_version=app_version,
+        bench=checkpoint.bench,
         number=state.number,
         spec=state.spec,
         opened=_by(state.opened),
@@ -236,7 +247,8 @@ def job_document(
         signed_off=_signed(state),
         notes=tuple(NotePart(text=text, recorded=_by(entry)) for entry, text in state.notes),
         checkpoint=CheckpointPart(bench=checkpoint.bench, length=checkpoint.length, head=checkpoint.head),
-        events=tuple(event.model_dump(mode="json") for event in events),
+        events=tuple(dict(event) for event in events),
+        files=dict(files or {}),
     )
 
 

@@ -147,6 +147,43 @@ def write_new(folder: Path, name: str, data: bytes) -> Path:
     raise ExportError(str(home / name), found="9999 files of this name", do="clear the export folder")
 
 
+def new_folder(parent: Path, name: str) -> Path:
+    """Make a folder that was not there before.
+
+    Parameters
+    ----------
+    parent : Path
+        Export folder; made when missing.
+    name : str
+        As `export_name` gives it; "-2", "-3" and so on is put behind it when there is such a folder.
+
+    Returns
+    -------
+    Path
+        The new folder, inside the export folder.
+
+    Raises
+    ------
+    ExportError
+        When the name leads out of the export folder, or nothing can be made there.
+    """
+    try:
+        parent.mkdir(parents=True, exist_ok=True)
+        home = parent.resolve(strict=True)
+        for count in range(1, 10_000):
+            path = home / (name if count == 1 else f"{name}-{count}")
+            if path.parent != home:
+                raise ExportError(repr(name), found="leads out of the export folder", do="use a plain name")
+            try:
+                path.mkdir()
+            except FileExistsError:
+                continue
+            return path
+    except OSError as fault:
+        raise ExportError(str(parent), found=_why(fault), do="choose another export folder") from fault
+    raise ExportError(str(parent / name), found="9999 folders of this name", do="clear the export folder")
+
+
 def _write(path: Path, data: bytes) -> None:
     with path.open("xb") as file:
         try:

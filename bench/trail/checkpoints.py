@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Protocol
 
 from bench.trail.codec import FIRST_PREVIOUS
@@ -65,20 +65,22 @@ def against(trail: Readable, checkpoint: Checkpoint) -> ChainFault | None:
     return None
 
 
-def certificate_faults(trail: Readable) -> Iterator[ChainFault]:
+def certificate_faults(trail: Readable, issued: Iterable[Event] | None = None) -> Iterator[ChainFault]:
     """Compare a trail with the checkpoints in the certificates it tells of itself.
 
     Parameters
     ----------
     trail : Readable
         The record.
+    issued : Iterable[Event] | None
+        The events that tell of certificates, where they are at hand; None to look through all.
 
     Yields
     ------
     ChainFault
         One for each certificate that was issued over another trail.
     """
-    for event in trail.events():
+    for event in trail.events() if issued is None else issued:
         payload = event.payload
         if not isinstance(payload, CertificateIssued):
             continue

@@ -45,6 +45,11 @@ class Trail(Protocol):
         ...
 
     @property
+    def held_by(self) -> str:
+        """Why it is read-only: who writes it since when, or what is wrong; "" when all is well."""
+        ...
+
+    @property
     def bench(self) -> str:
         """Name of this bench."""
         ...

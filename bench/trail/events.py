@@ -20,7 +20,7 @@ Shown = Annotated[Decimal, Field(allow_inf_nan=False, max_digits=12)]
 class Payload(BaseModel):
     """What an event says beyond who, when and where."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class JobOpened(Payload):
@@ -232,6 +232,29 @@ class JobBroughtIn(Payload):
     sha256: Annotated[str, Field(min_length=64, max_length=64)]
 
 
+class JobAmended(Payload):
+    """What intake asked was put right later: customer, serial, limits; the old words stay in the trail."""
+
+    kind: Literal["job-amended"] = "job-amended"
+    version: Literal[1] = 1
+    spec: JobSpec
+    changed: Annotated[tuple[Name, ...], Field(min_length=1, max_length=20)]
+    reason: Annotated[str, Field(min_length=1, max_length=200)]
+
+
+class RebuildBegun(Payload):
+    """The job is a finished one with new parts; the old one's numbers are its reference.
+
+    `of_seq` is the old job's newest event at that moment, so that the reference stays what it was.
+    """
+
+    kind: Literal["rebuild-begun"] = "rebuild-begun"
+    version: Literal[1] = 1
+    of_number: Name
+    of_seq: Annotated[int, Field(ge=1)]
+    crank_radius_mm: Positive | None = None
+
+
 AnyPayload = Annotated[
     JobOpened
     | ScaleChecked
@@ -250,7 +273,9 @@ AnyPayload = Annotated[
     | LinkChanged
     | ClockStepped
     | FileAttached
-    | JobBroughtIn,
+    | JobBroughtIn
+    | JobAmended
+    | RebuildBegun,
     Field(discriminator="kind"),
 ]
 

@@ -9,12 +9,14 @@ from types import MappingProxyType
 
 from bench.models.job import Cell
 from bench.models.job_state import (
+    Amendment,
     BobweightMade,
     CertificateWritten,
     Cut,
     Entry,
     JobState,
     PlaneAmount,
+    RebuildOf,
     ScaleCheck,
     SignedOff,
     Spin,
@@ -27,10 +29,12 @@ from bench.trail.events import (
     CutMade,
     CutWithdrawn,
     Event,
+    JobAmended,
     JobOpened,
     JobReopened,
     JobSignedOff,
     NoteWritten,
+    RebuildBegun,
     ScaleChecked,
     SpinRun,
     SpinWithdrawn,
@@ -122,17 +126,17 @@ def _changed(state: JobState, event: Event) -> JobState:  # noqa: PLR0911 one ki
             return _set_aside(state, event, entry)
 
 
-def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:
+def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:  # noqa: PLR0911 one kind a line
     match event.payload:
         case ScaleChecked() as check:
-            done = ScaleCheck(
+            checked = ScaleCheck(
                 entry=entry,
                 nominal_g=check.nominal_g,
                 shown_g=check.shown_g,
                 allowed_g=check.allowed_g,
                 passed=check.passed,
             )
-            return replace(state, scale_checks=(*state.scale_checks, done))
+            return replace(state, scale_checks=(*state.scale_checks, checked))
         case NoteWritten(text=text):
             return replace(state, notes=(*state.notes, (entry, text)))
         case JobSignedOff() as off:
@@ -155,6 +159,14 @@ def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:
                 head=issued.head,
             )
             return replace(state, certificates=(*state.certificates, written))
+        case JobAmended() as amended:
+            change = Amendment(entry=entry, changed=amended.changed, reason=amended.reason)
+            return replace(state, spec=amended.spec, amendments=(*state.amendments, change))
+        case RebuildBegun() as begun:
+            old = RebuildOf(
+                entry=entry, number=begun.of_number, last_seq=begun.of_seq, crank_radius_mm=begun.crank_radius_mm
+            )
+            return replace(state, rebuild_of=old)
         case _:
             return state
 

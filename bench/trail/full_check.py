@@ -9,31 +9,45 @@ from bench.trail.attachments import attachment_faults
 from bench.trail.checkpoints import certificate_faults
 from bench.trail.codec import canonical, parsed
 from bench.trail.errors import RecordError
-from bench.trail.job_file import guest_faults
+from bench.trail.guests import guest_faults
 from bench.trail.schema import kept_differences
 from bench.trail.sqlite_faults import told
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import as_event
 
+EVERY = 5000
+"""Events between two words of progress."""
 
-def check_all(trail: RecordReader, *, progress: Callable[[int], None] | None = None) -> list[str]:
+
+def check_all(trail: RecordReader, *, progress: Callable[[str, int], None] | None = None) -> list[str]:
     """Check file, tables, chain, events, certificates, attachments, jobs of other benches, list of jobs and search.
 
     Parameters
     ----------
     trail : RecordReader
         The record.
-    progress : Callable[[int], None] or None
-        Told now and then how many events were walked.
+    progress : Callable[[str, int], None] or None
+        Told now and then what is walked and how many events of it are done.
 
     Returns
     -------
     list[str]
         What is wrong, a sentence a fault; empty when the record is whole.
     """
-    chain = trail.verify(progress=progress)
+    say = progress or _silent
+    chain = trail.verify(progress=lambda done: say("chain", done))
     wrong = [] if chain is None else [f"event {chain.seq}: {chain.found}; wanted {chain.wanted}"]
-    for part in (_file, _tables, _events, _certificates, attachment_faults, guest_faults, _projections):
+    parts: dict[str, Callable[[RecordReader], Iterator[str]]] = {
+        "file": _file,
+        "tables": _tables,
+        "events": lambda one: _events(one, lambda done: say("events", done)),
+        "certificates": _certificates,
+        "attachments": attachment_faults,
+        "jobs of other benches": guest_faults,
+        "list and search": _projections,
+    }
+    for name, part in parts.items():
+        say(name, 0)
         try:
             wrong += list(part(trail))
         except RecordError as fault:
@@ -53,15 +67,25 @@ def _tables(trail: RecordReader) -> Iterator[str]:
     yield from (f"tables: {words}" for words in kept_differences(trail.connection))
 
 
-def _events(trail: RecordReader) -> Iterator[str]:
+def _events(trail: RecordReader, said: Callable[[int], None]) -> Iterator[str]:
     for row in trail.rows():
+        if row.seq % EVERY == 0:
+            said(row.seq)
         as_event(row, str(trail.path))
         if canonical(parsed(row.body)) != row.body:
             yield f"event {row.seq}: not in canonical form"
 
 
+def _silent(_part: str, _done: int) -> None:
+    """Nobody listens."""
+
+
 def _certificates(trail: RecordReader) -> Iterator[str]:
-    yield from (f"event {fault.seq}: {fault.found}; wanted {fault.wanted}" for fault in certificate_faults(trail))
+    query = "SELECT seq FROM trail WHERE kind = 'certificate-issued' ORDER BY seq"
+    issued = (trail.event_at(int(row[0])) for row in trail.connection.execute(query).fetchall())
+    yield from (
+        f"event {fault.seq}: {fault.found}; wanted {fault.wanted}" for fault in certificate_faults(trail, issued)
+    )
 
 
 def _projections(trail: RecordReader) -> Iterator[str]:

@@ -6,20 +6,18 @@ import base64
 import binascii
 import hashlib
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, cast
 
 from pydantic_core import from_json
 
-from bench.models.job_state import JobState
 from bench.trail.attachments import LARGEST, attachment
 from bench.trail.codec import CodecError, canonical, digest, parsed, stored_bytes, unseal
-from bench.trail.errors import CopyError, RecordDamagedError
+from bench.trail.errors import CopyError
 from bench.trail.events import Draft, Event, FileAttached, JobBroughtIn
 from bench.trail.fold import FoldError, fold
+from bench.trail.guests import guest_bodies, hash_over
 from bench.trail.sqlite_reading import RecordReader
-from bench.trail.sqlite_rows import RESTORE
 from bench.trail.sqlite_store import SqliteTrail
 
 FORMAT, VERSION = "spinledger-job", 1
@@ -49,11 +47,43 @@ class JobFile:
     @property
     def sha256(self) -> str:
         """Hash over the hashes of its events."""
-        return hashlib.sha256("".join(digest(body) for body in self.bodies).encode()).hexdigest()
+        return hash_over(self.bodies)
+
+
+def events_to_write(job: JobFile) -> list[dict[str, Any]]:
+    """Return the events as they stand in a job file.
+
+    Parameters
+    ----------
+    job : JobFile
+        What it holds.
+
+    Returns
+    -------
+    list[dict[str, Any]]
+        Each as stored, with its hash.
+    """
+    return [parsed(body) | {"hash": digest(body)} for body in job.bodies]
+
+
+def files_to_write(job: JobFile) -> dict[str, str]:
+    """Return the attachments as they stand in a job file.
+
+    Parameters
+    ----------
+    job : JobFile
+        What it holds.
+
+    Returns
+    -------
+    dict[str, str]
+        Base64 by their hash.
+    """
+    return {sha256: base64.b64encode(content).decode() for sha256, content in job.files.items()}
 
 
 def write_job_file(job: JobFile) -> bytes:
-    """Return a job file's bytes, the same ones each time.
+    """Return a job file's bytes, the same ones each time; the published document holds the same and more.
 
     Parameters
     ----------
@@ -71,8 +101,8 @@ def write_job_file(job: JobFile) -> bytes:
             "version": VERSION,
             "bench": job.bench,
             "number": job.number,
-            "events": [parsed(body) | {"hash": digest(body)} for body in job.bodies],
-            "files": {sha256: base64.b64encode(content).decode() for sha256, content in job.files.items()},
+            "events": events_to_write(job),
+            "files": files_to_write(job),
         }
     )
 
@@ -103,7 +133,7 @@ def job_of_record(trail: RecordReader, number: str, *, bench: str = "") -> JobFi
     bodies = (
         tuple(row.body for row in trail.rows(job=number))
         if whose == trail.bench
-        else tuple(_guest_bodies(trail, bench=whose, number=number))
+        else tuple(guest_bodies(trail, bench=whose, number=number))
     )
     if not bodies:
         raise CopyError(f"job {number}", found=f"not in this record for bench '{whose}'")
@@ -261,80 +291,3 @@ def about_job(job: JobFile) -> JobBroughtIn:
         With the hash over its events' hashes.
     """
     return JobBroughtIn(from_bench=job.bench, number=job.number, events=len(job.bodies), sha256=job.sha256)
-
-
-def guest_jobs(trail: RecordReader) -> list[JobState]:
-    """Return the jobs of other benches that were taken in.
-
-    Parameters
-    ----------
-    trail : RecordReader
-        The record.
-
-    Returns
-    -------
-    list[JobState]
-        By bench and number.
-    """
-    pairs = trail.connection.execute("SELECT DISTINCT bench, job FROM guests ORDER BY bench, job").fetchall()
-    return [fold(guest_events(trail, bench=str(bench), number=str(job))) for bench, job in pairs]
-
-
-def guest_events(trail: RecordReader, *, bench: str, number: str) -> Iterator[Event]:
-    """Stream the events of a job that was taken in.
-
-    Parameters
-    ----------
-    trail : RecordReader
-        The record.
-    bench : str
-        Whose job.
-    number : str
-        Its number there.
-
-    Yields
-    ------
-    Event
-        Oldest first.
-    """
-    for body in _guest_bodies(trail, bench=bench, number=number):
-        yield unseal(body)
-
-
-def _guest_bodies(trail: RecordReader, *, bench: str, number: str) -> list[bytes]:
-    found = trail.connection.execute(
-        "SELECT body, hash FROM guests WHERE bench = ? AND job = ? ORDER BY seq", (bench, number)
-    ).fetchall()
-    if any(digest(body) != told for body, told in found):
-        raise RecordDamagedError(str(trail.path), found=f"job {number} of bench {bench} was changed", do=RESTORE)
-    return [bytes(body) for body, _ in found]
-
-
-def guest_faults(trail: RecordReader) -> Iterator[str]:
-    """Compare what was taken in with what the trail says was taken in.
-
-    Parameters
-    ----------
-    trail : RecordReader
-        The record.
-
-    Yields
-    ------
-    str
-        One sentence a fault.
-    """
-    told: dict[tuple[str, str], set[str]] = {}
-    for row in trail.connection.execute("SELECT seq FROM trail WHERE kind = 'job-brought-in' ORDER BY seq").fetchall():
-        payload = trail.event_at(int(row[0])).payload
-        if isinstance(payload, JobBroughtIn):
-            told.setdefault((payload.from_bench, payload.number), set()).add(f"{payload.events} {payload.sha256}")
-    for bench, job in trail.connection.execute("SELECT DISTINCT bench, job FROM guests").fetchall():
-        if (bench, job) not in told:
-            yield f"job {job} of bench {bench} was taken in, but no event tells of it"
-    for (bench, job), wanted in told.items():
-        bodies = _guest_bodies(trail, bench=bench, number=job)
-        # a job may be taken in again when it has grown: each time its first so many events are what was told
-        for entry in wanted:
-            count, sha256 = entry.split()
-            if JobFile(bench, job, tuple(bodies[: int(count)])).sha256 != sha256:
-                yield f"job {job} of bench {bench} is not as it was taken in"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bench.models.job_state import JobLine, JobState
-from bench.trail.events import Event, JobOpened, JobReopened, JobSignedOff, NoteWritten
+from bench.trail.events import Event, JobAmended, JobOpened, JobReopened, JobSignedOff, NoteWritten
 from bench.trail.fold import FoldError, apply, fold
 from bench.trail.steps import step_of
 
@@ -75,7 +75,7 @@ def changes_words(event: Event) -> bool:
     bool
         True when the job's words are to be written again.
     """
-    return isinstance(event.payload, JobOpened | NoteWritten | JobSignedOff | JobReopened)
+    return isinstance(event.payload, JobOpened | JobAmended | NoteWritten | JobSignedOff | JobReopened)
 
 
 def words_of(state: JobState) -> tuple[str, ...]:

@@ -36,6 +36,7 @@ class MemoryTrail:
         self._newest: dict[str, str] = {}
         self._watch = StepWatch(clock)
         self.read_only = False
+        self.held_by = ""
 
     @property
     def bench(self) -> str:

@@ -135,6 +135,11 @@ class SqliteTrail(RecordReader):
         return bool(self._busy or self._kept_out or self._failed)
 
     @property
+    def busy(self) -> str:
+        """Who else writes it since when; "" when nobody does."""
+        return self._busy
+
+    @property
     def held_by(self) -> str:
         """Why nothing can be recorded: who writes it since when, or what is wrong; "" when all is well."""
         return (self._failed.found if self._failed else "") or self._busy or self._kept_out

@@ -61,5 +61,9 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
             return f"the clock stepped by {p.by_seconds:+.0f} s"
         case e.FileAttached() as p:
             return f"file {p.file_name} kept ({p.size} bytes)" + (f": {p.about}" if p.about else "")
+        case e.JobAmended() as p:
+            return f"{', '.join(p.changed)} put right: {p.reason}"
+        case e.RebuildBegun() as p:
+            return f"rebuild of job {p.of_number}, its numbers up to event {p.of_seq} are the reference"
         case e.JobBroughtIn() as p:
             return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"

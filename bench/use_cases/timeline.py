@@ -1,13 +1,59 @@
-"""Everything that happened to a job, a line an event."""
+"""Everything that happened to a job, a line an event; all of it or what is asked for."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+
 from bench.trail.contract import Trail
+from bench.trail.events import Event
+from bench.trail.search import fits
 from bench.trail.words import event_in_words
 from bench.use_cases.view import TrailLine
 
+SUBJECTS: dict[str, frozenset[str]] = {
+    "weights": frozenset({"weight-taken", "weight-withdrawn", "cell-skipped", "bobweight-built"}),
+    "runs": frozenset({"spin-run", "spin-withdrawn"}),
+    "cuts": frozenset({"cut-made", "cut-withdrawn"}),
+    "scale": frozenset({"scale-checked", "link-changed", "clock-stepped"}),
+    "notes": frozenset({"note-written", "file-attached"}),
+    "papers": frozenset({"job-opened", "job-signed-off", "job-reopened", "certificate-issued", "rebuild-begun"}),
+    "corrections": frozenset(
+        {"weight-withdrawn", "spin-withdrawn", "cut-withdrawn", "job-amended", "job-reopened", "job-brought-in"}
+    ),
+}
+"""What may be asked for, and the kinds of event it stands for. A weight that replaces another is a correction too."""
 
-def timeline(trail: Trail, number: str, *, most: int | None = None) -> tuple[TrailLine, ...]:
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which lines of a timeline are wanted; what is empty asks for nothing.
+
+    Attributes
+    ----------
+    subjects : tuple[str, ...]
+        Keys of SUBJECTS, any of them.
+    by : str
+        Initials.
+    how : str
+        "auto", "typed", "imported" or "simulated".
+    since, until : str
+        Days or moments in UTC, as they sort: "2031-05-07" or "2031-05-07T12".
+    words : str
+        Every word begins some word of the line or of the instruments' own lines.
+    """
+
+    subjects: tuple[str, ...] = ()
+    by: str = ""
+    how: str = ""
+    since: str = ""
+    until: str = ""
+    words: str = ""
+
+
+def timeline(
+    trail: Trail, number: str, *, most: int | None = None, asked: Asked | None = None
+) -> tuple[TrailLine, ...]:
     """Return the timeline of a job, oldest first.
 
     Parameters
@@ -18,14 +64,55 @@ def timeline(trail: Trail, number: str, *, most: int | None = None) -> tuple[Tra
         Job number.
     most : int | None
         Only so many of the newest.
+    asked : Asked | None
+        Only what is asked for.
 
     Returns
     -------
     tuple[TrailLine, ...]
         In the order they were recorded.
     """
+    return lines_of(trail.events(job=number), most=most, asked=asked)
+
+
+def lines_of(events: Iterable[Event], *, most: int | None = None, asked: Asked | None = None) -> tuple[TrailLine, ...]:
+    """Return events as lines of a timeline.
+
+    Parameters
+    ----------
+    events : Iterable[Event]
+        Oldest first.
+    most : int | None
+        Only so many of the newest.
+    asked : Asked | None
+        Only what is asked for.
+
+    Returns
+    -------
+    tuple[TrailLine, ...]
+        In the order they came.
+    """
     lines = [
         TrailLine(seq=event.seq, when=event.utc, by=event.by, how=event.how, words=event_in_words(event), raw=event.raw)
-        for event in trail.events(job=number)
+        for event in events
+        if asked is None or _is_asked(event, asked)
     ]
-    return tuple(lines if most is None else lines[-most:])
+    return tuple(lines if most is None else lines[max(len(lines) - most, 0) :])
+
+
+def _is_asked(event: Event, asked: Asked) -> bool:
+    return (
+        (not asked.subjects or any(_is_about(event, subject) for subject in asked.subjects))
+        and (not asked.by or event.by == asked.by)
+        and (not asked.how or event.how == asked.how)
+        and (not asked.since or event.utc >= asked.since)
+        # a day or an hour that is named stands for all of it
+        and (not asked.until or event.utc[: len(asked.until)] <= asked.until)
+        and (not asked.words or fits(asked.words, (event_in_words(event), *event.raw)))
+    )
+
+
+def _is_about(event: Event, subject: str) -> bool:
+    if event.payload.kind in SUBJECTS[subject]:
+        return True
+    return subject == "corrections" and bool(getattr(event.payload, "supersedes", None))

@@ -17,7 +17,6 @@ from bench.models.job import Cell, cells_in_order
 from bench.reports.job_json import JobDocument, job_document, job_json, job_schema
 from bench.reports.paper_form import paper_form
 from bench.reports.part_labels import PartCodeError, parse_part_code, part_code, part_labels
-from bench.trail.events import Event, NoteWritten
 from bench.use_cases.demo_job import demo_spec
 
 
@@ -37,7 +36,7 @@ def test_a_document_reads_back_the_same(sample: Any) -> None:
     assert JobDocument.model_validate_json(text) == told
     held = json.loads(text)
     assert held["format"] == "spinledger-job"
-    assert set(held) == set(job_schema()["required"]) | {"format", "version", "events"}
+    assert set(held) == set(job_schema()["required"]) | {"format", "version", "events", "files"}
     piston = next(w for w in held["weights"] if (w["kind"], w["place"]) == ("piston", 3))
     assert (piston["grams"], piston["earlier_g"]) == ("605.3", ["605.9"])
     assert held["whole_verdict"] == "inside"
@@ -57,25 +56,13 @@ def test_what_is_no_number_is_refused(sample: Any) -> None:
         document(sample, state=replace(sample.state, cuts=(cut,)))
 
 
-def test_events_travel_with_their_hashes(sample: Any) -> None:
-    event = Event(
-        id="01900000-0000-7000-8000-000000000001",
-        job="2026-0001",
-        by="MK",
-        raw=("\\xff 603.7 g",),
-        payload=NoteWritten(text="keys in place"),
-        seq=7,
-        bench="skerry-1",
-        utc="2026-03-01T09:00:00.000001Z",
-        offset_min=0,
-        monotonic_ns=1,
-        app_version="0.1.0",
-        previous_hash="0" * 64,
-        hash="a" * 64,
-    )
-    text = job_json(document(sample, events=[event]))
-    held = JobDocument.model_validate_json(text).events
-    assert [Event.model_validate(one) for one in held] == [event]
+def test_events_and_files_travel_as_they_are_stored(sample: Any) -> None:
+    told = {"seq": 7, "payload": {"kind": "note-written", "text": "keys in place"}, "hash": "a" * 64, "raw": ["\\xff"]}
+    text = job_json(document(sample, events=[told], files={"b" * 64: "cGhvdG8="}))
+    held = JobDocument.model_validate_json(text)
+    assert list(held.events) == [told]
+    assert held.files == {"b" * 64: "cGhvdG8="}
+    assert held.bench == "skerry-1"
 
 
 def test_decimals_of_the_scale_survive(sample: Any) -> None:

@@ -18,7 +18,7 @@ from bench.trail.checkpoints import against
 from bench.trail.contract import Checkpoint
 from bench.trail.fold import fold
 from bench.trail.full_check import check_all
-from bench.trail.job_file import guest_jobs
+from bench.trail.guests import guest_jobs
 from bench.trail.restore import restore
 from bench.trail.text_copy import extend_text_copy, rebuild_from_text
 from bench.trail.upcasters import upcast

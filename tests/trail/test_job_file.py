@@ -13,13 +13,11 @@ from bench.trail.attachments import about_file, attach
 from bench.trail.errors import CopyError, RecordDamagedError
 from bench.trail.fold import fold
 from bench.trail.full_check import check_all
+from bench.trail.guests import guest_events, guest_faults, guest_jobs
 from bench.trail.job_file import (
     JobFile,
     about_job,
     bring_in,
-    guest_events,
-    guest_faults,
-    guest_jobs,
     job_of_record,
     read_job_file,
     write_job_file,

@@ -47,7 +47,7 @@ def with_one(at: int, row: StoredRow) -> list[StoredRow]:
 
 
 def test_the_chain_is_whole_to_begin_with() -> None:
-    assert len(ROWS) == 100
+    assert len(ROWS) >= 100
     assert walk(ROWS) is None
 
 
