@@ -24,6 +24,7 @@ NOMINAL_SHARE = 0.20
 NEIGHBOUR_SHARE = 0.03
 NEIGHBOUR_SD = 4.0
 TWO_SHARE = 0.03
+WIDEST_SHARE = 0.4
 UNIT_SHARE = 0.02
 
 
@@ -153,7 +154,7 @@ class Family:
             near = off <= max(PAIR_SHARE * own.middle_g, SMALLEST_G)
         else:
             near = off <= max(NOMINAL_SHARE * own.middle_g, SMALLEST_G)
-        if not near:
+        if not near or off > WIDEST_SHARE * own.middle_g:  # two of a kind are never one of it, however light
             return False
         doubtful_share = NEIGHBOUR_SHARE if own.count == 0 else KIN_SD * own.spread_g / own.middle_g
         return off <= doubtful_share * own.middle_g or self._neighbour(grams) is None

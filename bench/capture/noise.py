@@ -160,7 +160,7 @@ class PanNoise:
             Standard deviation. [g]
         """
         kind = self._tapers if self.tapers_at(seconds) else self._means
-        return sqrt(kind.at(seconds)) * self.growth(load_g)
+        return sqrt(kind.cautious_at(seconds)) * self.growth(load_g)
 
     def swing_at(self, seconds: float, load_g: float) -> float:
         """Return the standard deviation of rise or fall over a window of a pan at rest.

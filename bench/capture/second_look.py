@@ -14,6 +14,7 @@ BEFORE_LEAVING_S = 0.15
 NEWEST_S = 0.45
 LONGER = 1.3
 AMENDED_DIVISIONS = 0.6
+SHORTER_SD = 4.0
 SLOWEST_LIFT_S = 1.3
 LONG_LOOKS_S = (4.0, 3.0, 2.0, 1.4, 1.0, 0.7, NEWEST_S)
 
@@ -147,7 +148,7 @@ class SecondLook:
             off = better.mean_g - self.level_g
             error = noise.best_mean_at(window.span_s, load_g)
             longer = window.span_s >= LONGER * self._span_s
-            allowed = max(AMENDED_DIVISIONS * division_g, 0.0 if longer else 3.0 * hypot(error, self._uncertainty_g))
+            allowed = max(AMENDED_DIVISIONS * division_g, 0.0 if longer else SHORTER_SD * hypot(error, self._uncertainty_g))
             return Look(better, amends=not abs(off) <= allowed, off_g=off)
         return self._newest(end, division_g=division_g, noise_g=noise.single_at(load_g))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bench.capture.after_taking import NEARLY_OFF, Change, Level, judge_level
-from bench.capture.decisions import Decision, Doubted, Lifted, Phase
+from bench.capture.decisions import Advised, Decision, Doubted, Lifted, Phase
 from bench.capture.pan_state import PanState
 from bench.capture.samples import Sample
 from bench.capture.settle import Plateau
@@ -18,6 +18,7 @@ AFTER_HOLE_S = 6.0
 CLEARLY_OFF = 0.05
 UNDERSHOOT_SHARE = 0.12
 EMPTY_S = 1.0
+LOST_S = 3.5
 
 
 def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
@@ -87,6 +88,8 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s, base_g=base))
     if change is Change.STRANGE and _pan_reads_otherwise(pan, laid, level):
         return _zero_was_wrong(pan, laid, sample, flat.mean_g)
+    if _came_back(pan, laid, sample, level):
+        return _lost_zero(pan, laid, sample, flat.mean_g)
     return _puzzle(pan, change, sample, laid)
 
 
@@ -106,6 +109,29 @@ def _zero_was_wrong(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -
     words = f"the empty pan reads {off:+.1f} g against before, so the zero was wrong"
     pan.doubted_s = sample.seconds
     return [Doubted(sample.at_ns, key, words), *pan.now_empty(sample, after_part=False)]
+
+
+def _came_back(pan: PanState, laid: Laid, sample: Sample, level_g: float) -> bool:
+    # nothing fits for long, and the lowest calm level is seen again after something lay on it: that is the empty pan
+    if laid.strange_s is None or sample.seconds - laid.strange_s < LOST_S or not pan.flat(EMPTY_S, 0.0):
+        return False
+    near = pan.scale.near_zero_g(pan.expected_g)
+    if laid.floor_g is None or level_g < laid.floor_g - near:
+        laid.floor_g, laid.rose = level_g, False
+        return False
+    if level_g > laid.floor_g + pan.scale.on_threshold_g(pan.expected_g):
+        laid.rose = True
+        return False
+    return laid.rose
+
+
+def _lost_zero(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -> list[Decision]:
+    zero = pan.scale.zero
+    zero.set(empty_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
+    zero.suspect_now()
+    words = f"the pan reads {sample.shown} {pan.scale.unit} after each lift: taken as empty"
+    news: list[Decision] = [Lifted(sample.at_ns, laid.taken.key), Advised(sample.at_ns, words)]
+    return [*news, *pan.now_empty(sample, after_part=False)]
 
 
 def _next_lies(pan: PanState, laid: Laid, sample: Sample, visit: Visit) -> list[Decision]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 CLIP = 4.0
 SURE = 8
 LEAST_SHRINK = 0.25
+UNSURE = 3.0
 MOST_SHRINK = 0.85
 
 
@@ -109,6 +110,22 @@ class VarianceByLength:
         width = lengths[upper] - lengths[lower]
         share = (seconds - lengths[lower]) / width if width > 0 else 0.0
         return believed[lower] + max(0.0, share) * (believed[upper] - believed[lower])
+
+    def cautious_at(self, seconds: float) -> float:
+        """Return the variance over some length of time, larger while few stretches of that length were seen.
+
+        Parameters
+        ----------
+        seconds : float
+            Length. [s]
+
+        Returns
+        -------
+        float
+            With the share that a variance from few residuals may be too small by.
+        """
+        number = next((k for k, length in enumerate(self._lengths) if seconds <= length), len(self._lengths) - 1)
+        return self.at(seconds) * (1.0 + UNSURE / (1.0 + self._variances[number].count))
 
     def _believe(self) -> tuple[float, ...]:
         # long stretches are rare: until enough were seen, slow air is assumed behind what shorter ones show

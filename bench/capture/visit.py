@@ -41,6 +41,10 @@ class Laid:
         When less than half of it was left the last time. [s]
     strange_s : float | None
         Since when a level is seen that fits nothing. [s]
+    floor_g : float | None
+        Lowest calm level since it was disturbed, less the zero. [g]
+    rose : bool
+        Something lay on that level since.
     """
 
     taken: Taken
@@ -56,12 +60,15 @@ class Laid:
     longest_off_s: float = 0.0
     first_half_s: float | None = None
     strange_s: float | None = None
+    floor_g: float | None = None
+    rose: bool = False
 
     def rest(self) -> None:
         """Note that it stands still again."""
         self.lowest_g = self.highest_g = self.weight_g
         self.disturbed = False
-        self.half_off_s = self.first_half_s = self.strange_s = None
+        self.half_off_s = self.first_half_s = self.strange_s = self.floor_g = None
+        self.rose = False
         self.longest_off_s = 0.0
 
 
