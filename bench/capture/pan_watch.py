@@ -152,6 +152,11 @@ class PanWatch:
         if first is None or self._pan.due is None:
             return [Advised(at_ns, "not taken: it is not steady yet; take the hands off and answer again")]
         window = self._pan.run.window(first)
+        plateau = plateau_of(self._pan.run, first, window, noise=self._pan.scale.noise)
+        flat = self._pan.flat(shortest, window.mean_g - self._pan.scale.zero.grams)
+        if flat:  # a noisy value is best taken from all that was calm
+            plateau = flat[-1]
+            window = plateau.window
         net = window.mean_g - self._pan.scale.zero.grams
         if not net > self._pan.scale.on_threshold_g(self._pan.expected_g):
             return [Advised(at_ns, f"not taken: {net:.1f} g is no weight; lift it and leave the pan empty")]
@@ -160,7 +165,6 @@ class PanWatch:
         if visit.laid is not None:
             decisions = finish(self._pan, visit.laid, at_ns)
             visit = self._pan.visit = Visit(last.seconds)
-        plateau = plateau_of(self._pan.run, first, window, noise=self._pan.scale.noise)
         return [*decisions, *take(self._pan, visit, self._pan.due, plateau, at_ns, certain=False)]
 
     def step(self, sample: Sample, interval_s: float) -> list[Decision]:

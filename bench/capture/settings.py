@@ -42,16 +42,16 @@ class WeighSettings:
     """
 
     fits_s: float = 0.8
-    first_s: float = 2.6
-    surprise_s: float = 3.0
+    first_s: float = 2.4
+    surprise_s: float = 2.75
     patience_s: float = 5.0
     advice_s: float = 7.5
     question_s: float = 1.3
     off_s: float = 0.9
-    veto_s: float = 3.0
+    veto_s: float = 1.0
     settling_s: float = 0.12
     drift_divisions_per_min: float = 1.0
-    good_divisions: float = 0.68
+    good_divisions: float = 0.8
     refused_divisions: float = 1.2
     hang_twice: bool = False
     bobweight_s: float = 1.5

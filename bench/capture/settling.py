@@ -173,7 +173,8 @@ class Settling:
                 "the zero is not sure: lift it and leave the pan empty for two seconds",
                 withdraw=withdraw,
             )
-        if calm >= settings.patience_s or (floor > good and calm >= HOPELESS_S):
+        long_enough = calm >= settings.patience_s or sample.seconds - visit.since_s >= settings.advice_s
+        if long_enough or (floor > good and calm >= HOPELESS_S):
             if u <= refused:
                 return Finding(take=proven[-1])
             return self._too_noisy(visit, due, u)
@@ -188,7 +189,7 @@ class Settling:
         if "noisy" in visit.advised:
             return NOTHING
         visit.advised.add("noisy")
-        return self._once(visit, words)
+        return Finding(question=words, choices=("take", "again", "skip"))
 
     def _not_of_the_family(self, run: SampleRun, visit: Visit, family: Family, value: float) -> Finding:
         before = visit.asked_g

@@ -74,7 +74,7 @@ def test_the_steady_word_alone_proves_nothing_and_its_absence_holds_back(shown_s
         scale.line(f"{300 + 7 * step:.1f}")
     assert not scale.taken
     scale.steady = False
-    scale.show(450.0, 2.5)
+    scale.show(450.0, 1.6)
     assert not scale.taken
     scale.show(450.0, 3.0)
     assert scale.taken
