@@ -31,14 +31,21 @@ class Sender:
             [(8, "none"), (8, "none"), (8, "even"), (8, "odd"), (7, "even"), (7, "odd")]
         )
         form = rng.choice(
-            ["{:+08.1f} g\r\n", "ST,{:9.2f} g\r\n", "  {:7.1f} g ok\r", "\x02{:09.2f}g\x03", "wt {:.1f}\n"]
+            [
+                "{:+08.1f} g\r\n",
+                "ST,{:9.2f} g\r\n",
+                "  {:7.1f} g ok\r",
+                "\x02{:09.2f}g\x03",
+                "wt {:.1f}\n",
+                "calm, gross, {:12.1f} g  \r\n",
+            ]
         )
-        self._value = rng.uniform(1, 2000)
+        self._value = 0.0 if rng.random() < 0.4 else rng.uniform(1, 2000)
         self._rng, self._form = rng, form
         self.gap_s = rng.choice([0.0, 0.02, 0.1])
 
     def line(self) -> bytes:
-        self._value += self._rng.choice([0, 0, 0, 0.1, -0.1])
+        self._value = abs(self._value + self._rng.choice([0, 0, 0, 0.1, -0.1]) * (self._value > 0))
         return self._form.format(self._value).encode()
 
     def wave(self, seconds: float) -> list[tuple[float, int]]:
