@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bench.command_line.exit_codes import ExitCode
+from bench.command_line.places import Places
 
 if TYPE_CHECKING:
-    from bench.command_line.places import Places
     from bench.command_line.simulated_shop import SimulatedShop
     from bench.command_line.wiring import RunningBench
     from bench.use_cases.view import BenchView, Notice
@@ -42,6 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--link", choices=("tcp", "pty"), default="tcp", help="what the simulated scale is plugged into"
     )
+    parser.add_argument("--tour", action="store_true", help="begin with the two-minute tour")
     parser.add_argument("--mishaps", type=float, default=0.0, help="share of layings that go wrong (0 to 1)")
 
 
@@ -60,7 +61,10 @@ def run(args: argparse.Namespace) -> int:
     """
     from bench.command_line.places import find_places
     from bench.command_line.say import line
+    from bench.command_line.show_dashboard import has_terminal
 
+    if not args.hands_off and not has_terminal():
+        return ExitCode.USAGE
     places = find_places().demo
     pace = args.pace or (PACE_HANDS_OFF if args.hands_off else PACE_BY_HAND)
     if args.hands_off:
@@ -71,7 +75,9 @@ def run(args: argparse.Namespace) -> int:
         shop = _start_shop(places, args, number, pace=pace, on_did=happened.put)
         try:
             _connect(running, places, shop, number, pace=pace)
-            return _play(running, shop, happened) if args.hands_off else _show(running, shop)
+            if args.hands_off:
+                return _play(running, shop, happened)
+            return _show(running, shop, places, tour=args.tour)
         finally:
             running.disconnect()
             shop.close()
@@ -211,9 +217,10 @@ def _play(running: RunningBench, shop: SimulatedShop, happened: Happened) -> int
     return ExitCode.NEGATIVE
 
 
-def _show(running: RunningBench, shop: SimulatedShop) -> int:
+def _show(running: RunningBench, shop: SimulatedShop, places: Places, *, tour: bool) -> int:
     """Open the dashboard; the operator follows what it shows."""
     from bench.command_line.demo_player import DemoPlayer
+    from bench.command_line.settings import read_settings
     from bench.command_line.show_dashboard import show_dashboard
 
     player = DemoPlayer(hands_off=False)
@@ -223,4 +230,25 @@ def _show(running: RunningBench, shop: SimulatedShop) -> int:
             shop.tell(told)
 
     running.desk.listen(follow)
-    return show_dashboard(running)
+    # the looks are those of the shop; instruments and initials are the simulated bench's own
+    real = Places(places.home.parent)
+    settings, _ = read_settings(real.settings)
+    return show_dashboard(running, real, settings, tour=tour)[0]
+
+
+def show_demo(*, tour: bool) -> int:
+    """Show the simulated bench from inside the dashboard.
+
+    Parameters
+    ----------
+    tour : bool
+        Begin with the tour.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    parser = argparse.ArgumentParser()
+    add_arguments(parser)
+    return run(parser.parse_args(["--tour"] if tour else []))

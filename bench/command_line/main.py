@@ -13,6 +13,7 @@ import sys
 from typing import NoReturn
 
 from bench import __version__
+from bench.command_line.command_examples import EXAMPLES, GENERAL, told
 from bench.command_line.exit_codes import ExitCode
 
 # command -> (module, one line of help). The module has add_arguments(parser) and run(args) -> int.
@@ -26,36 +27,32 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "verify": ("verify_command", "is the record whole and unchanged"),
     "certificate": ("certificate_command", "write the certificate of a job"),
     "export": ("export_command", "the job as CSV, spreadsheet or JSON"),
+    "import": ("import_command", "bring weights in from CSV or a spreadsheet, with a preview"),
     "backup": ("backup_command", "copy the record, read back and verified"),
     "restore": ("restore_command", "bring a backup back; what is there is kept beside it"),
+    "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, instruments, drivers"),
     "instruments": ("instruments_command", "what is connected, which profiles there are"),
     "listen": ("listen_command", "live readings of a scale"),
+    "teach": ("teach_command", "learn a scale's lines or a balancing machine's text"),
     "calc": ("calc_command", "the computations, JSON in and out"),
-    "settings": ("settings_command", "what is set, and where each value came from"),
+    "settings": ("settings_command", "what is set, where each value came from, and change it"),
+    "guide": ("guide_command", "the guide: first job, connect a scale, read the certificate, and more"),
+    "completion": ("completion_command", "completion for a shell, and the manual page"),
 }
 
-EXAMPLES = """\
-examples:
-  spinledger                         the dashboard, at the last job
-  spinledger demo                    the dashboard on a simulated bench
-  spinledger demo --hands-off        the whole demo job without a person
-  spinledger job new --from job.json
-  spinledger weigh 2031-0007 --scale /dev/ttyUSB0
-  spinledger spin 2031-0007 run-001.txt
-  spinledger calc tolerance < tolerance.json
-
+EXIT_CODES = """\
 exit codes: 0 fine, 1 negative finding, 2 usage or settings, 3 try again, 4 input refused,
             5 record not whole, 6 storage, 70 our bug, 130 Ctrl-C, 143 terminated
 """
 
 
-def build_parser(chosen: str | None) -> argparse.ArgumentParser:
-    """Return the parser; only the chosen command's own arguments are loaded.
+def build_parser(*chosen: str) -> argparse.ArgumentParser:
+    """Return the parser; only the chosen commands' own arguments are loaded.
 
     Parameters
     ----------
-    chosen : str | None
-        First word of the command line that names a command.
+    *chosen : str
+        Commands; as a rule the first word of the command line that names one.
 
     Returns
     -------
@@ -64,17 +61,20 @@ def build_parser(chosen: str | None) -> argparse.ArgumentParser:
     """
     parser = argparse.ArgumentParser(
         prog="spinledger",
-        description="Data logger and bench assistant for balancing rotating assemblies.",
-        epilog=EXAMPLES,
+        description=f"Data logger and bench assistant for balancing rotating assemblies.\n\n{told(GENERAL)}",
+        epilog=EXIT_CODES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"spinledger {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name, (module, words) in COMMANDS.items():
         sub = subparsers.add_parser(
-            name, help=words, description=words, formatter_class=argparse.RawDescriptionHelpFormatter
+            name,
+            help=words,
+            description=f"{words}\n\n{told(EXAMPLES.get(name, ()))}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
         )
-        if name == chosen:
+        if name in chosen:
             importlib.import_module(f"bench.command_line.{module}").add_arguments(sub)
     return parser
 
@@ -97,7 +97,7 @@ def run(arguments: list[str]) -> int:
         Exit code.
     """
     chosen = next((word for word in arguments if not word.startswith("-")), None)
-    args = build_parser(chosen if chosen in COMMANDS else None).parse_args(arguments)
+    args = build_parser(*([chosen] if chosen in COMMANDS else [])).parse_args(arguments)
     module = COMMANDS[args.command][0] if args.command else "open_command"
     if not args.command:
         args.job = None
@@ -111,6 +111,10 @@ def main() -> NoReturn:
     if hasattr(signal, "SIGHUP"):
         signal.signal(signal.SIGHUP, _terminate)
     try:
+        if "_ARGCOMPLETE" in os.environ:
+            from bench.command_line.completion_command import complete
+
+            complete()
         code = run(sys.argv[1:])
         sys.stdout.flush()
     except KeyboardInterrupt:

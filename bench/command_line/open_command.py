@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_by, add_scale, places_and_settings
+
+if TYPE_CHECKING:
+    from bench.screens.shop import Wish
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,6 +40,27 @@ def run(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
+    from bench.command_line.demo_command import show_demo
+    from bench.command_line.show_dashboard import has_terminal
+    from bench.screens.shop import Wish
+
+    if not has_terminal():
+        return ExitCode.USAGE
+    job = args.job
+    while True:
+        code, wish, open_job = _once(args, job)
+        if wish is Wish.LEAVE:
+            return code
+        if wish in {Wish.SIMULATE, Wish.TOUR}:
+            show_demo(tour=wish is Wish.TOUR)
+        if wish is Wish.AGAIN:
+            # a scale was kept: the settings have it now
+            args.scale = args.scale_profile = None
+        job = open_job or job
+
+
+def _once(args: argparse.Namespace, job: str | None) -> tuple[int, Wish, str | None]:
+    """Show the dashboard once; return the exit code, what comes next and the job that was open."""
     from bench.command_line.show_dashboard import show_dashboard
     from bench.command_line.wiring import connect_instruments, start_bench
 
@@ -48,8 +74,10 @@ def run(args: argparse.Namespace) -> int:
             folder=Path(settings.balancer.folder) if settings.balancer.folder else None,
             balancer_url=settings.balancer.url,
         )
-        jobs = running.desk.view().jobs
-        newest = next((job.number for job in jobs if job.step != "done"), None)
-        return show_dashboard(running, first_job=args.job or newest)
+        view = running.desk.view()
+        newest = next((line.number for line in view.jobs if line.step != "done"), None)
+        code, wish = show_dashboard(running, places, settings, first_job=job or newest)
+        left = running.desk.view().job
+        return code, wish, left.number if left is not None else None
     finally:
         running.stop()

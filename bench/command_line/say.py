@@ -104,7 +104,7 @@ def explain(fault: BaseException) -> int:
 
     if isinstance(fault, RefusedError):
         talk(str(fault))
-        return ExitCode.INPUT_REFUSED
+        return ExitCode.USAGE if fault.of_settings else ExitCode.INPUT_REFUSED
     record_code = _record_fault(fault)
     if record_code is not None:
         talk(str(fault))

@@ -6,10 +6,11 @@ import difflib
 import os
 import tomllib
 from pathlib import Path
-from typing import Annotated, cast
+from typing import Annotated, Literal, cast
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from bench.command_line.care_settings import CareSettings
 from bench.models.job import Words
 from bench.use_cases.errors import RefusedError
 
@@ -31,11 +32,36 @@ class InstrumentSettings(BaseModel):
         Folder the balancing machine leaves its texts in; empty when it has none.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     name: Words
     profile: Words
     url: Text = ""
     folder: Text = ""
+
+
+class IntakeSettings(BaseModel):
+    """What the form of a new job begins with. It changes results, so it is copied into the job and read from there.
+
+    Attributes
+    ----------
+    oil_g : float or None
+        Oil allowance a throw. [g]
+    radius_mm : float or None
+        Correction radius. [mm]
+    shop_limit_g : float
+        Limit a plane, at the correction radius. [g]
+    bobweight_g : float
+        How near a bobweight must come to its target. [g]
+    spin_uncertainty_g : float
+        Expanded uncertainty of a plane's reading. [g]
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+    oil_g: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] | None = None
+    radius_mm: Annotated[float, Field(gt=0, le=2000, allow_inf_nan=False)] | None = None
+    shop_limit_g: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)] = 1.0
+    bobweight_g: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 0.1
+    spin_uncertainty_g: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] = 0.2
 
 
 class Settings(BaseModel):
@@ -49,18 +75,41 @@ class Settings(BaseModel):
         Name of this bench; the computer's name when empty.
     plugins : str
         Names of foreign drivers that may be loaded, with blanks between them; no other one ever is.
+    theme : str
+        Colours: "dusk" dark, "chalk" light, "stark" high contrast, "mono" none; empty takes the dark ones, or none
+        where NO_COLOR is set.
+    glyphs : str
+        What pictures are drawn with, the older the console the further to the right: quadrant, braille, half, ascii.
+    units : str
+        What a number without a unit means in the form of a new job: "metric" or "imperial".
+    sound : str
+        "bell" for the terminal's bell, "none" for silence.
+    keys : dict[str, str]
+        Other keys for actions, by their id.
+    columns : dict[str, str]
+        Column heads of sheets that were brought in, and the part each means.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     by: Annotated[str, Field(max_length=12)] = ""
     bench: Annotated[str, Field(max_length=40)] = ""
+    theme: Literal["", "dusk", "chalk", "stark", "mono"] = ""
+    glyphs: Literal["quadrant", "braille", "half", "ascii"] = "quadrant"
+    units: Literal["metric", "imperial"] = "metric"
+    sound: Literal["bell", "none"] = "bell"
     plugins: Text = ""
     scale: InstrumentSettings = InstrumentSettings(name="scale", profile="plain-stream")
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")
+    intake: IntakeSettings = IntakeSettings()
+    care: CareSettings = CareSettings()
+    keys: dict[str, Text] = {}
+    columns: dict[str, Text] = {}
 
 
 class SettingsError(RefusedError):
-    """The settings file cannot be used as it is."""
+    """The settings cannot be used as they are."""
+
+    of_settings = True
 
 
 ENVIRONMENT: dict[str, tuple[str, ...]] = {
@@ -70,23 +119,95 @@ ENVIRONMENT: dict[str, tuple[str, ...]] = {
     "SPINLEDGER_SCALE_PROFILE": ("scale", "profile"),
     "SPINLEDGER_BALANCER_FOLDER": ("balancer", "folder"),
     "SPINLEDGER_BALANCER_PROFILE": ("balancer", "profile"),
+    "SPINLEDGER_THEME": ("theme",),
+    "SPINLEDGER_GLYPHS": ("glyphs",),
 }
+FREE_TABLES = frozenset({"keys", "columns"})
+"""Tables whose keys are names of other things, which may hold points."""
 
 
-def _known_keys(model: type[BaseModel]) -> list[str]:
-    return list(model.model_fields)
+def known_keys(model: type[BaseModel] = Settings, prefix: str = "") -> list[str]:
+    """Return the settings there are, with points between table and key.
+
+    Parameters
+    ----------
+    model : type[BaseModel]
+        Where to begin.
+    prefix : str
+        What stands before.
+
+    Returns
+    -------
+    list[str]
+        For example "scale.url".
+    """
+    keys: list[str] = []
+    for name, field in model.model_fields.items():
+        inner = field.annotation
+        if isinstance(inner, type) and issubclass(inner, BaseModel):
+            keys += known_keys(inner, f"{prefix}{name}.")
+        else:
+            keys.append(prefix + name)
+    return keys
+
+
+def nearest(key: str) -> str:
+    """Return what was most likely meant by a key that is not known.
+
+    Parameters
+    ----------
+    key : str
+        With points.
+
+    Returns
+    -------
+    str
+        "'scale.url', the nearest that is known", or all there are.
+    """
+    known = known_keys()
+    last = [name for name in known if name.rpartition(".")[2] == key.rpartition(".")[2]]
+    near = difflib.get_close_matches(key, known, n=1) or last[:1]
+    return f"'{near[0]}', the nearest that is known" if near else f"one of {', '.join(known)}"
 
 
 def _complaint(path: Path, fault: ValidationError) -> SettingsError:
     first = fault.errors(include_url=False)[0]
     where = ".".join(str(part) for part in first["loc"])
     if first["type"] == "extra_forbidden":
-        model = InstrumentSettings if len(first["loc"]) > 1 else Settings
-        key = str(first["loc"][-1]) if first["loc"] else ""
-        near = difflib.get_close_matches(key, _known_keys(model), n=1)
-        wanted = f"did you mean '{near[0]}'?" if near else f"one of {', '.join(_known_keys(model))}"
-        return SettingsError(f"{path}: {where}", found="a key that is not known", wanted=wanted, do="correct the file")
-    return SettingsError(f"{path}: {where}", found=str(first["msg"]), do="correct the file")
+        return SettingsError(
+            f"{path}: {where}", found="a key that is not known", wanted=nearest(where), do="correct the file"
+        )
+    found = f"{first['input']!r}" if not isinstance(first["input"], dict) else "a table"
+    wanted = str(first["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
+    return SettingsError(f"{path}: {where}", found=found, wanted=wanted, do="correct the file")
+
+
+def check_keys(path: Path, keys: dict[str, str]) -> None:
+    """See that other keys are for actions there are, and are keys that reach us.
+
+    Parameters
+    ----------
+    path : Path
+        The settings file, for the complaint.
+    keys : dict[str, str]
+        Key names by the action's id.
+
+    Raises
+    ------
+    SettingsError
+        With the nearest action, or why the key cannot be used.
+    """
+    from bench.screens.actions import BY_ID, why_not_key
+
+    for id_, key in keys.items():
+        where = f"{path}: keys.{id_}"
+        if id_ not in BY_ID:
+            near = difflib.get_close_matches(id_, BY_ID, n=1)
+            wanted = f"'{near[0]}', the nearest there is" if near else "a name of the guide's page 'keys'"
+            raise SettingsError(where, found="an action that is not known", wanted=wanted, do="correct the file")
+        refused = why_not_key(id_, key, keys)
+        if refused:
+            raise SettingsError(where, found=f"'{key}'", wanted=refused, do="choose another key")
 
 
 def read_settings(path: Path, overrides: dict[tuple[str, ...], str] | None = None) -> tuple[Settings, dict[str, str]]:
@@ -109,16 +230,9 @@ def read_settings(path: Path, overrides: dict[tuple[str, ...], str] | None = Non
     SettingsError
         With file, field, what is wrong and the nearest known key.
     """
-    data: dict[str, object] = {}
     origin: dict[str, str] = {}
-    if path.exists():
-        try:
-            data = tomllib.loads(path.read_text(encoding="utf-8"))
-        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
-            raise SettingsError(str(path), found=str(fault), wanted="TOML in UTF-8", do="correct the file") from fault
-        except OSError as fault:
-            raise SettingsError(str(path), found=fault.strerror or "cannot be read", do="look at its rights") from fault
-        _note(data, (), str(path), origin)
+    data = _file(path)
+    _note(data, (), str(path), origin)
     for variable, keys in ENVIRONMENT.items():
         if os.environ.get(variable):
             _put(data, keys, os.environ[variable], f"environment {variable}", origin)
@@ -130,9 +244,23 @@ def read_settings(path: Path, overrides: dict[tuple[str, ...], str] | None = Non
             default = getattr(Settings(), name)
             data[name] = {"name": default.name, "profile": default.profile, **cast("dict[str, object]", section)}
     try:
-        return Settings.model_validate(data), origin
+        settings = Settings.model_validate(data)
     except ValidationError as fault:
         raise _complaint(path, fault) from fault
+    if settings.keys:
+        check_keys(path, settings.keys)
+    return settings, origin
+
+
+def _file(path: Path) -> dict[str, object]:
+    if not path.exists():
+        return {}
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+        raise SettingsError(str(path), found=str(fault), wanted="TOML in UTF-8", do="correct the file") from fault
+    except OSError as fault:
+        raise SettingsError(str(path), found=fault.strerror or "cannot be read", do="look at its rights") from fault
 
 
 def _note(data: dict[str, object], keys: tuple[str, ...], words: str, origin: dict[str, str]) -> None:

@@ -1,8 +1,9 @@
-"""`spinledger settings`: what is set, and where each value came from."""
+"""`spinledger settings`: what is set, where each value came from, and change it."""
 
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import Any, cast
 
 from bench.command_line.exit_codes import ExitCode
@@ -17,6 +18,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser : argparse.ArgumentParser
         The command's own.
     """
+    parser.add_argument(
+        "--set", dest="put", action="append", metavar="KEY=VALUE", help="change a setting; may be repeated"
+    )
+    parser.add_argument("--unset", action="append", metavar="KEY", help="back to the default")
     add_json(parser)
 
 
@@ -48,6 +53,8 @@ def run(args: argparse.Namespace) -> int:
     from bench.command_line.settings import read_settings
 
     places = find_places()
+    if args.put or args.unset:
+        _change(places.settings, args.put or [], args.unset or [])
     settings, origin = read_settings(places.settings)
     flat = _flat(settings.model_dump())
     if args.json:
@@ -65,3 +72,18 @@ def run(args: argparse.Namespace) -> int:
         shown = repr(value) if value == "" else str(value)
         line(f"{key} = {shown}   ({origin.get(key, 'default')})")
     return ExitCode.FINE
+
+
+def _change(path: Path, put: list[str], unset: list[str]) -> None:
+    from bench.command_line.settings_writing import keep, key_path
+    from bench.use_cases.errors import RefusedError
+
+    changes: dict[tuple[str, ...], str | None] = {}
+    for words in put:
+        key, equals, value = words.partition("=")
+        if not equals:
+            raise RefusedError(f"--set {words}", found="no equals sign", wanted="KEY=VALUE, e.g. theme=chalk")
+        changes[key_path(key.strip())] = value.strip()
+    for key in unset:
+        changes[key_path(key.strip())] = None
+    keep(path, changes)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -129,6 +129,40 @@ def needs_sets(view: BenchView) -> str:
     return needs_job(view) or ("" if view.review is not None and view.review.sets else "this job weighs no parts")
 
 
+def needs_old_job(view: BenchView) -> str:
+    """Refuse without a job to copy from.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    return needs_writing(view) or (
+        "" if view.job is not None or view.jobs else "there is no job yet: n opens the first"
+    )
+
+
+def needs_real_bench(view: BenchView) -> str:
+    """Refuse on the simulated bench.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    return "this is the simulated bench: q leaves it" if view.simulated else ""
+
+
 @dataclass(frozen=True, slots=True)
 class Act:
     """One thing a person can do.
@@ -207,6 +241,34 @@ ACTS: Final[tuple[Act, ...]] = (
     Act("bench.certificate", "c", "certificate", "certificate", "Write the certificate.", _END, needs_job_to_write),
     Act("bench.new", "n", "new_job", "new", "Open a new job.", _JOBS, needs_writing),
     Act(
+        "bench.copy",
+        "y",
+        "copy_job",
+        "like before",
+        "Open a new job like the one that is open or marked in the list.",
+        _JOBS,
+        needs_old_job,
+    ),
+    Act(
+        "bench.bring-in",
+        "v",
+        "bring_in",
+        "bring in",
+        "Bring weights in from a CSV file or a spreadsheet, with a preview.",
+        frozenset(),
+        needs_job_to_write,
+    ),
+    Act(
+        "bench.simulate",
+        "b",
+        "simulate",
+        "simulated bench",
+        "Try it on a simulated bench: nothing is connected, everything is marked.",
+        _JOBS,
+        needs_real_bench,
+    ),
+    Act("bench.connect", "l", "connect", "connect scale", "Connect a scale: see its bytes, find its settings.", _JOBS),
+    Act(
         "bench.trail",
         "t",
         "show_trail",
@@ -248,12 +310,55 @@ ACTS: Final[tuple[Act, ...]] = (
         "bench.help", "f1,question_mark", "explain", "help", "Say what is shown and what to do; all keys.", WORK | _JOBS
     ),
     Act("bench.everything", "f2", "everything", "everything", "Search everything that can be done.", WORK | _JOBS),
+    Act("bench.guide", "h", "guide", "guide", "Read the guide: first job, connect a scale, and more.", _JOBS),
+    Act("bench.tour", "u", "tour", "tour", "Take the tour: two minutes, one card after the other.", _JOBS),
     Act("bench.quit", "q", "leave", "quit", "Leave the program; everything is kept.", WORK | _JOBS),
 )
 """In the order of the hints."""
 
 BY_ID: Final = {act.id: act for act in ACTS}
 KEY_WORDS: Final = {"pagedown": "PgDn", "pageup": "PgUp", "question_mark": "?", "f1": "F1", "f2": "F2"}
+
+
+TERMINALS_KEEP: Final = frozenset(
+    {"ctrl+b", "ctrl+c", "ctrl+d", "ctrl+q", "ctrl+s", "ctrl+z", "ctrl+backslash", "f10", "f11"}
+)
+"""Keys that multiplexers, shells or windows take before they come to us."""
+CARDS_NEED: Final = frozenset(
+    {"enter", "tab", "shift+tab", "escape", "up", "down", "left", "right", "backspace", "delete"}
+)
+"""Keys that move through cards and fields."""
+
+
+def why_not_key(id_: str, key: str, others: Mapping[str, str]) -> str:
+    """Return why a key cannot be another key for an action.
+
+    Parameters
+    ----------
+    id_ : str
+        The action.
+    key : str
+        The key's name.
+    others : Mapping[str, str]
+        All other keys that are set, this one among them.
+
+    Returns
+    -------
+    str
+        What is wanted instead; empty when the key will do.
+    """
+    if key in TERMINALS_KEEP:
+        return "a key that terminals do not keep for themselves, e.g. f6"
+    if key in CARDS_NEED:
+        return "a key that cards and fields do not need, e.g. f6"
+    if not key or not all(part.isalnum() or part == "_" for part in key.replace("+", "_")):
+        return "the name of a key, e.g. f6, ctrl+k, pagedown"
+    if id_ in {"bench.due", "bench.take-back"} and len(key) == 1:
+        return "a key that types nothing into a field: pagedown, pageup, f6"
+    for other, taken in (*((act.id, act.key) for act in ACTS if act.id not in others), *others.items()):
+        if other != id_ and key in taken.split(","):
+            return f"a key that is free: this one is for '{other}'"
+    return ""
 
 
 def key_words(key: str) -> str:

@@ -19,6 +19,7 @@ from bench.screens.big_text import BigText
 from bench.screens.bobweights_panel import BobweightsPanel
 from bench.screens.doings import Doings
 from bench.screens.everything import Everything
+from bench.screens.first_steps import FirstSteps
 from bench.screens.flash import Flash
 from bench.screens.form_dialog import FormDialog
 from bench.screens.frame_lines import banner, hint_line, notice_line, question_rows, where_line
@@ -28,7 +29,9 @@ from bench.screens.list_panels import JobsPanel, SignOffPanel, TrailPanel
 from bench.screens.palette import SHADES, themes, variables_of
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
+from bench.screens.shop import BareShop, Shop, Wish
 from bench.screens.spin_panel import SpinPanel
+from bench.screens.tour_screen import TourScreen
 from bench.screens.view_feed import ViewCame, ViewFeed
 from bench.screens.weigh_panel import SheetPicture, WeighPanel
 from bench.use_cases import commands as c
@@ -46,7 +49,7 @@ PRIORITY = frozenset({"bench.due", "bench.take-back", "bench.help"})
 DEFAULT_THEME, COLOURLESS = "dusk", "mono"
 
 
-class BenchApp(Doings, App[int]):
+class BenchApp(Doings, FirstSteps, App[int]):
     """The dashboard.
 
     Parameters
@@ -63,6 +66,10 @@ class BenchApp(Doings, App[int]):
         "quadrant", "braille", "half" or "ascii".
     theme : str or None
         "dusk", "chalk", "stark" or "mono"; None takes the dark one, or mono where NO_COLOR is set.
+    shop : Shop or None
+        The computer: ports, settings, files; None where nothing can be kept.
+    tour : bool
+        Begin with the tour.
     """
 
     TITLE = "spinledger"
@@ -93,8 +100,13 @@ class BenchApp(Doings, App[int]):
         keymap: Mapping[str, str] | None = None,
         glyphs: str = "quadrant",
         theme: str | None = None,
+        shop: Shop | None = None,
+        tour: bool = False,
     ) -> None:
         super().__init__()
+        self.shop: Shop = shop or BareShop()
+        self.wish = Wish.LEAVE
+        self._tour = tour
         self._desk = desk
         self._first_job = first_job
         self._feed = ViewFeed(self)
@@ -162,6 +174,8 @@ class BenchApp(Doings, App[int]):
         self._desk.listen(self._feed.came)
         if self._first_job is not None:
             self._desk.ask(c.ChooseJob(self._first_job))
+        if self._tour:
+            self.call_after_refresh(self.push_screen, TourScreen(self.glyphs))
 
     def on_view_came(self, _message: ViewCame) -> None:
         """Show the newest view; older ones that still wait are passed over."""
@@ -173,6 +187,7 @@ class BenchApp(Doings, App[int]):
         self.view = view
         self._flash.hear(notices)
         self.paint()
+        self.opened(view)
 
     def on_resize(self, _event: Resize) -> None:
         """Show the view again in its new room."""
@@ -182,7 +197,7 @@ class BenchApp(Doings, App[int]):
     @property
     def look(self) -> Look:
         """How the screen is."""
-        return Look(self.glyphs, self.size.width, self.size.height)
+        return Look(self.glyphs, self.size.width, self.size.height, self.keys_by_id)
 
     @property
     def panel_id(self) -> str:
@@ -232,12 +247,14 @@ class BenchApp(Doings, App[int]):
         if switcher.current != panel:
             switcher.current = panel
             if panel == "panel-jobs":
-                main.query_one("#jobs", OptionList).focus()
+                main.query_one(main.query_one(JobsPanel).list_id, OptionList).focus()
             elif panel == "panel-trail":
                 main.query_one("#trail-scroll").focus()
             else:
                 main.set_focus(None)
         main.query_one(f"#{panel}", Panel).show(view, look)
+        if panel == "panel-jobs" and main.focused is None:
+            main.query_one(main.query_one(JobsPanel).list_id, OptionList).focus()
 
     def _paint_instruction(self, look: Look) -> None:
         view, main = self.view, self._main
@@ -267,6 +284,16 @@ class BenchApp(Doings, App[int]):
             Which.
         """
         self.ask_desk(c.ChooseJob(message.number))
+
+    def on_jobs_panel_stepped(self, message: JobsPanel.Stepped) -> None:
+        """Do a first step.
+
+        Parameters
+        ----------
+        message : JobsPanel.Stepped
+            Which.
+        """
+        self.action_act(message.act_id)
 
     def on_sheet_picture_picked(self, message: SheetPicture.Picked) -> None:
         """Weigh the cell that was clicked.
@@ -336,6 +363,8 @@ class BenchApp(Doings, App[int]):
         """While a card is open the pedal goes through it; nothing else acts behind it."""
         if act_id == "bench.due" and isinstance(self.screen, FormDialog):
             self.screen.go_on()
+        elif act_id == "bench.help" and isinstance(self.screen, FormDialog):
+            self.screen.explain_here()
         elif act_id in {"bench.due", "bench.take-back"} and isinstance(self.screen, ModalScreen):
             self.screen.dismiss(None)
 

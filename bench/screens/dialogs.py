@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from pydantic import ValidationError
 
-from bench.models.job import Cell, JobSpec, Tolerance
+from bench.models.job import Cell
 from bench.models.job_state import JobState
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
+from bench.screens.path_dialog import PathDialog
+from bench.screens.quantities import number_of
 from bench.use_cases.commands import (
     Command,
-    CreateJob,
     GoTo,
     RecordCuts,
     SetInitials,
@@ -21,15 +22,11 @@ from bench.use_cases.commands import (
     TypeWeight,
     WriteNote,
 )
-from bench.use_cases.demo_job import usual_kinds
-from bench.use_cases.usual_layouts import LAYOUTS, planes_for
 from bench.use_cases.view import CutLine, Proposal
-
-LONGEST_NUMBER = 14
 
 
 def number(answers: Mapping[str, str], field: str, *, optional: bool = False) -> Decimal | None:
-    """Return a typed number; a comma is read as the decimal sign only where it can be nothing else.
+    """Return a typed number.
 
     Parameters
     ----------
@@ -44,29 +41,9 @@ def number(answers: Mapping[str, str], field: str, *, optional: bool = False) ->
     -------
     Decimal or None
         None when nothing was typed.
-
-    Raises
-    ------
-    FormComplaintError
-        When it is no number, or could be two.
     """
     text = answers[field]
-    if not text and optional:
-        return None
-    if text.count(",") == 1 and "." not in text:
-        whole, part = text.split(",")
-        if len(part) == 3 and len(whole.lstrip("+-")) <= 3:
-            raise FormComplaintError(
-                field, f"'{text}' can be read as {whole}{part} or as {whole}.{part}: type it with a point"
-            )
-        text = f"{whole}.{part}"
-    try:
-        value = Decimal(text) if text.isascii() and len(text) <= LONGEST_NUMBER else Decimal("NaN")
-    except InvalidOperation:
-        value = Decimal("NaN")
-    if not value.is_finite():
-        raise FormComplaintError(field, f"'{answers[field]}' is no number; wanted digits, e.g. 603.7")
-    return value
+    return None if optional and not text else number_of(field, text)
 
 
 def _needed(answers: Mapping[str, str], field: str) -> Decimal:
@@ -262,71 +239,12 @@ def note() -> FormDialog:
     return FormDialog("Write a note into the job", (FormField("text", "note"),), lambda a: WriteNote(a["text"]))
 
 
-def new_job() -> FormDialog:
-    """Return the intake dialog.
+def sheet_file() -> PathDialog:
+    """Return the dialog that asks for a sheet of weights.
 
     Returns
     -------
-    FormDialog
-        Gives a CreateJob.
+    PathDialog
+        Gives a path.
     """
-
-    def read(answers: Mapping[str, str]) -> Command:
-        layout = LAYOUTS.get(answers["layout"])
-        if layout is None:
-            raise FormComplaintError(
-                "layout", f"'{answers['layout']}' is not known; wanted one of {', '.join(LAYOUTS)}"
-            )
-        share, radius = _needed(answers, "share"), _needed(answers, "radius")
-        if not 0 <= share <= 100:
-            raise FormComplaintError("share", "wanted per cent from 0 to 100; 50 for a 90 degree V with two rods a pin")
-        grade = number(answers, "grade", optional=True)
-        values = {
-            "shop_limit_g": float(_needed(answers, "limit")),
-            "grade_mm_per_s": None if grade is None else float(grade),
-        }
-        mass, speed = number(answers, "mass", optional=True), number(answers, "speed", optional=True)
-        try:
-            return CreateJob(
-                JobSpec(
-                    title=answers["title"],
-                    customer=answers["customer"],
-                    engine=answers["engine"],
-                    serial=answers["serial"],
-                    layout=layout,
-                    kinds=usual_kinds() if layout.throws else (),
-                    reciprocating_share=float(share) / 100.0,
-                    oil_g=float(_needed(answers, "oil")),
-                    rotor_mass_kg=None if mass is None else float(mass),
-                    speed_rpm=None if speed is None else float(speed),
-                    planes=planes_for(layout, radius_mm=float(radius)),
-                    tolerance=Tolerance.model_validate(values),
-                )
-            )
-        except ValidationError as fault:
-            first = fault.errors(include_url=False, include_input=False)[0]
-            where = str(first["loc"][0]) if first["loc"] else "title"
-            field = {"planes": "radius", "shop_limit_g": "limit", "grade_mm_per_s": "grade", "oil_g": "oil"}.get(
-                where, where
-            )
-            known = {"title", "customer", "engine", "serial", "radius", "limit", "grade", "oil", "mass", "speed"}
-            raise FormComplaintError(field if field in known else "title", f"{where}: {first['msg']}") from None
-
-    return FormDialog(
-        "A new job",
-        (
-            FormField("title", "what the job is called"),
-            FormField("customer", "whose engine"),
-            FormField("engine", "engine"),
-            FormField("serial", "serial number"),
-            FormField("layout", f"layout: {', '.join(LAYOUTS)}", "v8"),
-            FormField("share", "share of the reciprocating weight that counts, per cent"),
-            FormField("oil", "oil allowance a throw, grams (usually 4 to 6)"),
-            FormField("radius", "correction radius, millimetres"),
-            FormField("limit", "limit a plane, grams at that radius", "1.0"),
-            FormField("grade", "balance quality grade G, if asked for, mm/s"),
-            FormField("mass", "crankshaft's mass, kilograms (for the grade)"),
-            FormField("speed", "highest speed, 1/min (for the grade)"),
-        ),
-        read,
-    )
+    return PathDialog("Bring weights in: which file (CSV or xlsx)? It is shown first, nothing is taken yet.")

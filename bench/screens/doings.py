@@ -15,7 +15,6 @@ from bench.screens.list_panels import TrailPanel
 from bench.screens.match_screen import MatchScreen
 from bench.screens.palette import SHADES, THEME_WORDS
 from bench.screens.panel import Panel
-from bench.screens.pedal_screen import PedalScreen
 from bench.use_cases import commands as c
 from bench.use_cases.sign_off import what_is_missing
 from bench.use_cases.view import Doing, Step
@@ -52,7 +51,15 @@ class Doings:
             return
         self._me._desk.ask(command)  # noqa: SLF001 its own
 
-    def _ask_in(self, dialog: FormDialog) -> None:
+    def ask_in(self, dialog: FormDialog) -> None:
+        """Show a dialog and hand its command over.
+
+        Parameters
+        ----------
+        dialog : FormDialog
+            What to ask.
+        """
+
         def answered(command: c.Command | None) -> None:
             if command is not None:
                 self.ask_desk(command)
@@ -110,7 +117,7 @@ class Doings:
     def do_go_to(self) -> None:
         """Weigh another part next."""
         if self._me.view.job is not None:
-            self._ask_in(dialogs.go_to(self._me.view.job))
+            self.ask_in(dialogs.go_to(self._me.view.job))
 
     def do_skip(self) -> None:
         """Leave the part that is due for later."""
@@ -122,9 +129,9 @@ class Doings:
         if view.job is None:
             return
         if view.shown_step is Step.SPIN:
-            self._ask_in(dialogs.type_run(tuple(plane.name for plane in view.job.spec.planes)))
+            self.ask_in(dialogs.type_run(tuple(plane.name for plane in view.job.spec.planes)))
         else:
-            self._ask_in(dialogs.type_weight(view.want.cell))
+            self.ask_in(dialogs.type_weight(view.want.cell))
 
     def do_match(self) -> None:
         """Show what is heavy."""
@@ -150,12 +157,12 @@ class Doings:
         """Record a cut as it was really made."""
         view = self._me.view
         if view.job is not None:
-            self._ask_in(dialogs.edit_cuts(view.proposal, tuple(plane.name for plane in view.job.spec.planes)))
+            self.ask_in(dialogs.edit_cuts(view.proposal, tuple(plane.name for plane in view.job.spec.planes)))
 
     def do_sign_off(self) -> None:
         """Sign the job off."""
         if self._me.view.job is not None and self._me.view.review is not None:
-            self._ask_in(dialogs.sign_off(what_is_missing(self._me.view.review)))
+            self.ask_in(dialogs.sign_off(what_is_missing(self._me.view.review)))
 
     def do_certificate(self) -> None:
         """Write the certificate."""
@@ -179,41 +186,29 @@ class Doings:
         self._me._trail_shown = False  # noqa: SLF001 its own
         self.ask_desk(c.LeaveJob())
 
-    def do_new_job(self) -> None:
-        """Open a new job."""
-        self._ask_in(dialogs.new_job())
-
     def do_note(self) -> None:
         """Write a note."""
-        self._ask_in(dialogs.note())
+        self.ask_in(dialogs.note())
 
     def do_initials(self) -> None:
         """Say who is at the bench."""
-        self._ask_in(dialogs.initials(self._me.view.by))
+        self.ask_in(dialogs.initials(self._me.view.by))
 
     def do_next_theme(self) -> None:
         """Change the colours."""
         app, names = self._me, list(SHADES)
         here = names.index(app.theme) if app.theme in names else -1
         app.theme = names[(here + 1) % len(names)]
-        app.tell(f"colours: {THEME_WORDS[app.theme]}", level="info")
+        trouble = app.shop.keep({("theme",): app.theme})
+        app.tell(f"colours: {THEME_WORDS[app.theme]}" + (f" ({trouble})" if trouble else ""), level="info")
 
     def do_next_glyphs(self) -> None:
         """Change what pictures are drawn with."""
         names = list(GLYPH_SETS)
         name = names[(names.index(self._me.glyphs.name) + 1) % len(names)]
         self._me.glyphs = GLYPH_SETS[name]
-        self._me.tell(f"pictures are drawn with: {name}", level="info")
-
-    def do_pedal(self) -> None:
-        """Learn the keys of a foot pedal."""
-
-        def learned(keys: dict[str, str] | None) -> None:
-            if keys:
-                self._me.use_keys(keys)
-                self._me.tell("the pedal's keys are learned until the program ends", level="good")
-
-        self._me.push_screen(PedalScreen(), learned)
+        trouble = self._me.shop.keep({("glyphs",): name})
+        self._me.tell(f"pictures are drawn with: {name}" + (f" ({trouble})" if trouble else ""), level="info")
 
     def do_explain(self) -> None:
         """Show help for what is in focus."""

@@ -8,14 +8,19 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Button, Checkbox, Input, Label, Static
+from textual.widget import Widget
+from textual.widgets import Button, Checkbox, Input, Label, Select, Static
 
 from bench.screens.safe_text import plain
 from bench.use_cases.commands import Command
 
 LONGEST = 200
+ROWS_AROUND = 5
+"""Border, title, buttons and the line above them."""
+WIDEST = 110
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +37,18 @@ class FormField:
         What stands there at first.
     tick : bool
         Yes or no instead of text; the answer is "yes" or "".
+    choices : tuple[tuple[str, str], ...]
+        Key and words of what can be chosen; the answer is a key. Empty for text.
+    help : str
+        One sentence for F1.
     """
 
     name: str
     label: str
     value: str = ""
     tick: bool = False
+    choices: tuple[tuple[str, str], ...] = ()
+    help: str = ""
 
 
 class FormComplaintError(ValueError):
@@ -54,6 +65,26 @@ class FormComplaintError(ValueError):
     def __init__(self, field: str, words: str) -> None:
         super().__init__(words)
         self.field = field
+
+
+class FormDoubtError(FormComplaintError):
+    """What was typed can be used but looks like a slip; typed again unchanged, it is meant.
+
+    Parameters
+    ----------
+    field : str
+        Field of the first doubt.
+    doubts : tuple[str, ...]
+        A sentence each.
+    """
+
+    def __init__(self, field: str, doubts: tuple[str, ...]) -> None:
+        super().__init__(field, "\n".join(doubts))
+        self.doubts = doubts
+
+
+class Choice(Select[str]):
+    """One of several, by its key."""
 
 
 class Tick(Checkbox):
@@ -81,6 +112,8 @@ class FormDialog(ModalScreen["Command | None"]):
         Makes the command, or raises FormComplaintError.
     """
 
+    SURE: ClassVar[str] = "sure?"
+    """Name of an answer that is there when doubts were seen and nothing was changed."""
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave", id="form.leave")]
 
     def __init__(self, title: str, fields: Sequence[FormField], read: Reader) -> None:
@@ -88,6 +121,8 @@ class FormDialog(ModalScreen["Command | None"]):
         self._title = title
         self._fields = tuple(fields)
         self._read = read
+        self._doubted: dict[str, str] | None = None
+        self._said = 1
 
     def compose(self) -> ComposeResult:
         """Lay the fields out, one below the other.
@@ -97,24 +132,36 @@ class FormDialog(ModalScreen["Command | None"]):
         Widget
             Labels, inputs and two buttons.
         """
-        with VerticalScroll(classes="sheet-of-paper"):
+        with Vertical(classes="sheet-of-paper wide"):
             yield Static(plain(self._title, "bold"))
-            for field in self._fields:
-                if field.tick:
-                    yield Tick(field.label, value=bool(field.value), id=f"field-{field.name}", compact=True)
-                else:
-                    yield Label(plain(field.label))
-                    yield Input(
-                        value=field.value,
-                        id=f"field-{field.name}",
-                        max_length=LONGEST,
-                        select_on_focus=False,
-                        compact=True,
-                    )
+            with VerticalScroll(classes="fields", can_focus=False):
+                for field in self._fields:
+                    if field.tick:
+                        yield Tick(field.label, value=bool(field.value), id=f"field-{field.name}", compact=True)
+                        continue
+                    with Horizontal(classes="field"):
+                        yield Label(plain(field.label))
+                        yield self._asked(field)
             yield Static("", id="complaint")
-            with Horizontal():
+            with Horizontal(classes="buttons"):
                 yield Button("Do it", variant="primary", id="do", compact=True)
                 yield Button("Leave", id="leave", compact=True)
+                yield Static(Content.styled("F1 says what a field means", "$faint"), markup=False)
+
+    @staticmethod
+    def _asked(field: FormField) -> Widget:
+        name = f"field-{field.name}"
+        if field.choices:
+            options = [(words, key) for key, words in field.choices]
+            return Choice(options, value=field.value, allow_blank=False, id=name, compact=True)
+        return Input(value=field.value, id=name, max_length=LONGEST, select_on_focus=False, compact=True)
+
+    def on_resize(self) -> None:
+        """Keep complaint and buttons on the screen, whatever the fields need."""
+        self._make_room()
+
+    def _make_room(self) -> None:
+        self.query_one(".fields").styles.max_height = max(3, self.size.height - ROWS_AROUND - self._said)
 
     def on_mount(self) -> None:
         """Begin at the first field."""
@@ -168,6 +215,28 @@ class FormDialog(ModalScreen["Command | None"]):
         """Leave without doing anything."""
         self.dismiss(None)
 
+    def explain(self) -> str:
+        """Say in one sentence what the field in focus asks for.
+
+        Returns
+        -------
+        str
+            Its help, or its label.
+        """
+        name = (self.focused.id or "").removeprefix("field-") if self.focused else ""
+        field = next((field for field in self._fields if field.name == name), None)
+        return "Tab goes on, Enter on the last field does it." if field is None else field.help or field.label
+
+    def explain_here(self) -> None:
+        """Show the sentence on the card."""
+        self._say([self.explain()])
+
+    def _say(self, sentences: Sequence[str]) -> None:
+        width = max(20, min(self.size.width, WIDEST) - 6)
+        self._said = sum(1 + len(words) // width for words in sentences)
+        self._make_room()
+        self.query_one("#complaint", Static).update(Content("\n").join([plain(words) for words in sentences]))
+
     def _do(self) -> None:
         answers: dict[str, str] = {}
         for field in self._fields:
@@ -176,10 +245,18 @@ class FormDialog(ModalScreen["Command | None"]):
                 answers[field.name] = "yes" if widget.value else ""
             elif isinstance(widget, Input):
                 answers[field.name] = widget.value.strip()
+            elif isinstance(widget, Choice):
+                answers[field.name] = str(widget.value)
+        sure = {self.SURE: "yes"} if answers == self._doubted else {}
         try:
-            command = self._read(answers)
+            command = self._read({**answers, **sure})
+        except FormDoubtError as fault:
+            self._doubted = answers
+            self._say([*(f"? {words}" for words in fault.doubts), "Change it, or press Enter here: it is meant so."])
+            self.query_one("#do", Button).focus()
+            return
         except FormComplaintError as fault:
-            self.query_one("#complaint", Static).update(plain(str(fault)))
+            self._say([str(fault)])
             self.query_one(f"#field-{fault.field}").focus()
             return
         self.dismiss(command)

@@ -10,9 +10,19 @@ from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from bench.models.job_state import JobLine
+from bench.screens.actions import BY_ID
 from bench.screens.big_text import BigText
 from bench.screens.line import Line
-from bench.screens.paint_lists import NO_JOBS, job_heads, job_row, sign_off_rows, trail_rows
+from bench.screens.paint_lists import (
+    FIRST_STEPS,
+    NO_JOBS,
+    NO_JOBS_BELOW,
+    first_step,
+    job_heads,
+    job_row,
+    sign_off_rows,
+    trail_rows,
+)
 from bench.screens.paint_spin import VERDICTS
 from bench.screens.palette import state_style
 from bench.screens.panel import Look, Panel
@@ -30,9 +40,17 @@ class JobsPanel(Panel):
             super().__init__()
             self.number = number
 
+    class Stepped(Message):
+        """A first step was chosen."""
+
+        def __init__(self, act_id: str) -> None:
+            super().__init__()
+            self.act_id = act_id
+
     def __init__(self) -> None:
         super().__init__(id="panel-jobs")
-        self._shown: tuple[tuple[JobLine, ...], int] | None = None
+        self._view = BenchView()
+        self._shown: tuple[object, ...] | None = None
         self._jobs: tuple[JobLine, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -45,7 +63,10 @@ class JobsPanel(Panel):
         """
         yield Line(id="job-heads")
         yield OptionList(id="jobs", markup=False)
-        yield Static("", id="no-jobs", markup=False)
+        with VerticalScroll(id="no-jobs", can_focus=False):
+            yield Static(NO_JOBS, markup=False)
+            yield OptionList(id="first-run", markup=False)
+            yield Static(Content.styled(NO_JOBS_BELOW, "$faint"), markup=False)
 
     def show(self, view: BenchView, look: Look) -> None:
         """Show the jobs.
@@ -58,9 +79,11 @@ class JobsPanel(Panel):
             How the screen is.
         """
         width = look.columns - 8
-        if (view.jobs, width) == self._shown:
+        keys = look.keys
+        moment = (view.jobs, width, view.read_only, view.simulated, tuple(keys.items()))
+        if moment == self._shown:
             return
-        self._shown, self._jobs = (view.jobs, width), view.jobs
+        self._shown, self._jobs, self._view = moment, view.jobs, view
         table, heads = self.query_one("#jobs", OptionList), self.query_one("#job-heads", Line)
         here = table.highlighted
         table.clear_options()
@@ -69,12 +92,30 @@ class JobsPanel(Panel):
             table.highlighted = min(here or 0, len(view.jobs) - 1)
         heads.put(job_heads(width), "$faint")
         table.display = heads.display = bool(view.jobs)
-        empty = self.query_one("#no-jobs", Static)
-        empty.display = not view.jobs
-        empty.update(Content(NO_JOBS))
+        self.query_one("#no-jobs").display = not view.jobs
+        if not view.jobs:
+            steps = self.query_one("#first-run", OptionList)
+            steps.clear_options()
+            steps.add_options([Option(first_step(id_, words, keys)) for id_, words in self._first_steps(view)])
+            steps.highlighted = 0
+
+    @staticmethod
+    def _first_steps(view: BenchView) -> list[tuple[str, str]]:
+        return [(id_, words) for id_, words in FIRST_STEPS if not BY_ID[id_].why(view)]
+
+    @property
+    def marked(self) -> str:
+        """Number of the job that is marked in the list; empty when there is none."""
+        here = self.query_one("#jobs", OptionList).highlighted
+        return self._jobs[here].number if here is not None and here < len(self._jobs) else ""
+
+    @property
+    def list_id(self) -> str:
+        """The list that is to have the focus."""
+        return "#jobs" if self._jobs else "#first-run"
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        """Open the job of a row.
+        """Open the job of a row, or do the first step that was chosen.
 
         Parameters
         ----------
@@ -82,6 +123,11 @@ class JobsPanel(Panel):
             Which row.
         """
         event.stop()
+        if event.option_list.id == "first-run":
+            steps = self._first_steps(self._view)
+            if event.option_index < len(steps):
+                self.post_message(self.Stepped(steps[event.option_index][0]))
+            return
         if event.option_index < len(self._jobs):
             self.post_message(self.Chosen(self._jobs[event.option_index].number))
 

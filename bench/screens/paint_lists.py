@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from textual.content import Content
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import JobLine, JobState
+from bench.screens.actions import BY_ID, key_words
 from bench.screens.glyphs import GlyphSet
 from bench.screens.paint_spin import VERDICTS, amount_words
 from bench.screens.palette import state_style
@@ -13,15 +16,47 @@ from bench.screens.safe_text import clipped, padded, plain
 from bench.use_cases.sign_off import what_is_missing
 from bench.use_cases.view import BenchView, Review, TrailLine
 
-NO_JOBS = """No job yet.
+NO_JOBS = """\
+Nothing is in this record yet. What would you like to do?
+"""
+NO_JOBS_BELOW = """
+A job is one engine or rotor: weigh, make bobweights, spin, drill, sign off.
+Arrow keys and Enter, the letter, or a click. F1 explains, q leaves.\
+"""
+FIRST_STEPS: tuple[tuple[str, str], ...] = (
+    ("bench.simulate", "Try it on a simulated bench, marked SIMULATED: nothing is connected"),
+    ("bench.tour", "Take the two-minute tour on that bench"),
+    ("bench.connect", "Connect my scale"),
+    ("bench.new", "Open my first job"),
+    ("bench.guide", "Read how it goes, page by page"),
+    ("bench.initials", "Say who is at the bench, so that the record names you"),
+)
+"""What a person can do with an empty record: the action, and a line for it."""
 
-  n    open a new one: an engine, its parts, its tolerance
-  i    say who is at the bench, so that the record names you
-  F1   what stands here, and all keys
 
-To try it without a scale, leave with q and type:  spinledger demo"""
 NUMBER, STEP, DAY = 13, 15, 11
 WARNINGS_SHOWN = 6
+
+
+def first_step(act_id: str, words: str, keys: Mapping[str, str]) -> Content:
+    """Return a row of the first screen.
+
+    Parameters
+    ----------
+    act_id : str
+        The action.
+    words : str
+        What it does.
+    keys : Mapping[str, str]
+        Keys that were remapped, by the action's id.
+
+    Returns
+    -------
+    Content
+        The key, then the words.
+    """
+    key = key_words(keys.get(act_id, BY_ID[act_id].key))
+    return Content.assemble(Content.styled(padded(key, 5), "bold"), words)
 
 
 def _job_columns(width: int) -> tuple[int, int]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from textual.containers import Vertical
 
@@ -25,11 +26,14 @@ class Look:
         What the console can draw.
     columns, rows : int
         Size of the whole screen.
+    keys : Mapping[str, str]
+        Keys that were remapped, by the action's id.
     """
 
     glyphs: GlyphSet
     columns: int
     rows: int
+    keys: Mapping[str, str] = field(default_factory=dict[str, str], compare=False)
 
     @property
     def tiny(self) -> bool:

@@ -16,6 +16,7 @@ from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordError
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
+from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
@@ -51,6 +52,8 @@ class DeskSettings:
         Makes the certificate's file.
     simulated : bool
         The bench is simulated.
+    care : Callable[[], str]
+        What stands about copies of the record until it is seen to; "" when all is well. Cheap to ask often.
     """
 
     scale_name: str
@@ -58,6 +61,7 @@ class DeskSettings:
     year: Callable[[], int]
     write_certificate: Callable[[Scribe, v.Review, Checkpoint], WrittenFile]
     simulated: bool = False
+    care: Callable[[], str] = str
 
 
 class BenchDesk:
@@ -199,7 +203,8 @@ class BenchDesk:
         return v.BenchView(
             simulated=self._settings.simulated,
             by=self._scribe.by,
-            read_only="this record is open elsewhere: looking only" if self._scribe.trail.read_only else "",
+            read_only=self._scribe.trail.held_by if self._scribe.trail.read_only else "",
+            care=self._settings.care(),
             jobs=self._jobs,
             job=state,
             review=review,
@@ -320,6 +325,11 @@ class BenchDesk:
             case c.WriteNote(text=text):
                 event = write_note(self._scribe, text)
                 self._say(f"noted (no. {event.seq})", v.Tone.NONE, "info")
+            case c.BringIn(plan=plan):
+                events = bring_in(self._scribe, plan)
+                numbers = f"no. {events[0].seq} to {events[-1].seq}"
+                self._say(f"brought in: {len(events)} weights ({numbers})", v.Tone.ACCEPT, "info")
+                self._turn_to(v.Step.WEIGH)
             case c.SetInitials(by=by):
                 self._scribe.by = by.strip()[:12]
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from bench.models.job import Cell, JobSpec
+from bench.use_cases.bring_in import PlanIn
 from bench.use_cases.view import BenchView, CutLine, Step
 
 
@@ -109,6 +110,13 @@ class WriteNote:
 
 
 @dataclass(frozen=True, slots=True)
+class BringIn:
+    """Take the weights of a sheet that was looked at."""
+
+    plan: PlanIn
+
+
+@dataclass(frozen=True, slots=True)
 class SetInitials:
     """Who is at the bench now."""
 
@@ -130,6 +138,7 @@ Command = (
     | SignOff
     | MakeCertificate
     | WriteNote
+    | BringIn
     | SetInitials
 )
 

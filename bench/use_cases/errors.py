@@ -18,6 +18,9 @@ class RefusedError(Exception):
         The next step; may be empty.
     """
 
+    of_settings = False
+    """The settings are at fault, not what was asked for."""
+
     def __init__(self, what: str, *, found: str, wanted: str = "", do: str = "") -> None:
         self.what, self.found, self.wanted, self.do = what, found, wanted, do
         sentence = f"{what}: {found}"

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
+from bench.computation.engine_layouts import LAYOUTS as NAMED
+from bench.computation.engine_layouts import NamedLayout
 from bench.models.job import CorrectionPlane, EngineLayout, Throw
 
 
@@ -31,6 +35,52 @@ LAYOUTS: dict[str, EngineLayout] = {
     "flywheel": EngineLayout(name="flywheel or disc, no parts to weigh"),
 }
 """Key to layout. A job file may hold any other."""
+
+
+DISC = "disc"
+"""Key of the rotor without throws."""
+SPACING_MM = 110.0
+FIRST_MM = 60.0
+
+
+def engine_layout(named: NamedLayout) -> EngineLayout:
+    """Return a layout of the computations as a job holds it: rods on one pin sit on one throw.
+
+    Parameters
+    ----------
+    named : NamedLayout
+        Cylinders front to back.
+
+    Returns
+    -------
+    EngineLayout
+        Cylinders numbered front to back, the left bank first.
+    """
+    first = min(cylinder.position for cylinder in named.cylinders)
+    numbered = enumerate(named.cylinders, 1)
+    throws: list[Throw] = []
+    for (position, pin), group in groupby(numbered, key=lambda item: (item[1].position, item[1].pin_deg % 360.0)):
+        throws.append(
+            Throw(
+                number=len(throws) + 1,
+                pin_deg=pin,
+                cylinders=tuple(number for number, _ in group),
+                position_mm=FIRST_MM + SPACING_MM * (position - first),
+            )
+        )
+    banks = [cylinder.bank_deg for cylinder in named.cylinders]
+    return EngineLayout(name=named.words[:40], bank_deg=max(banks) - min(banks), throws=tuple(throws))
+
+
+def layouts_to_pick() -> dict[str, EngineLayout]:
+    """Return every layout a job can start from.
+
+    Returns
+    -------
+    dict[str, EngineLayout]
+        By key: those of the computations, then the disc.
+    """
+    return {named.name: engine_layout(named) for named in NAMED} | {DISC: LAYOUTS["flywheel"]}
 
 
 def planes_for(layout: EngineLayout, *, radius_mm: float) -> tuple[CorrectionPlane, ...]:

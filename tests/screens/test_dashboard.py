@@ -13,7 +13,6 @@ from bench.screens.big_text import BigText
 from bench.screens.number_band import bobweight_reading
 from bench.use_cases import commands as c
 from bench.use_cases.view import (
-    BenchView,
     Doing,
     InstrumentLine,
     LiveLine,
@@ -207,27 +206,6 @@ async def test_dialogs_ask_check_and_give_commands() -> None:
     assert off.deburred
     assert off.cleaned
     assert run.planes[1][0] == "rear"
-
-
-async def test_a_new_job_from_the_empty_list() -> None:
-    desk = ListeningDesk(BenchView())
-    app = BenchApp(desk, tone_player=lambda _: None)
-    async with app.run_test(size=(80, 30)) as pilot:
-        await settle(pilot)
-        text = "\n".join(frame(app))
-        assert "No job yet" in text
-        assert "spinledger demo" in text
-        await pilot.press("n")
-        await fill(pilot, app, title="pump", share="500", oil="5", radius="90")
-        await fill(pilot, app, share="50", layout="v9")
-        await fill(pilot, app, layout="v8", grade="6.3")
-        await fill(pilot, app, grade="", title="")
-        assert desk.asked == []
-        await fill(pilot, app, title="pump")
-    (command,) = desk.asked
-    assert isinstance(command, c.CreateJob)
-    assert command.spec.reciprocating_share == 0.5
-    assert len(command.spec.layout.throws) == 4
 
 
 async def test_jobs_help_trail_filter_and_instruments() -> None:

@@ -1,0 +1,129 @@
+"""What a person does before there is work: try, tour, connect, read, open a job; and bring weights in."""
+# pyright: reportPrivateUsage=false
+# the app and its doings are one thing in several files
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bench.screens import dialogs
+from bench.screens.bring_in_screen import BringInScreen
+from bench.screens.connect_screen import ConnectScreen
+from bench.screens.guide_screen import GuideScreen
+from bench.screens.intake_screen import LayoutScreen, copied_job, new_job
+from bench.screens.list_panels import JobsPanel
+from bench.screens.pedal_screen import PedalScreen
+from bench.screens.shop import Wish
+from bench.screens.tour_screen import TourScreen
+from bench.use_cases import commands as c
+from bench.use_cases.bring_in import PlanIn, plan_in
+from bench.use_cases.errors import RefusedError
+
+if TYPE_CHECKING:
+    from bench.screens.app import BenchApp
+    from bench.use_cases.view import BenchView
+
+
+class FirstSteps:
+    """Mixed into the dashboard."""
+
+    _when_open: tuple[str, Callable[[], None]] | None = None
+
+    @property
+    def _app(self) -> BenchApp:
+        return self  # type: ignore[return-value]
+
+    def do_simulate(self) -> None:
+        """Leave for the simulated bench."""
+        self._leave_for(Wish.SIMULATE)
+
+    def do_tour(self) -> None:
+        """Show the tour; on a real bench, on the simulated one."""
+        if self._app.view.simulated:
+            self._app.push_screen(TourScreen(self._app.glyphs))
+        else:
+            self._leave_for(Wish.TOUR)
+
+    def _leave_for(self, wish: Wish) -> None:
+        self._app.wish = wish
+        self._app.exit(0)
+
+    def do_connect(self) -> None:
+        """Connect a scale; when one was kept, begin again with it."""
+
+        def kept(done: bool | None) -> None:  # noqa: FBT001 as the screen library calls it
+            if done:
+                self._leave_for(Wish.AGAIN)
+
+        self._app.push_screen(ConnectScreen(self._app.shop), kept)
+
+    def do_guide(self) -> None:
+        """Show the guide."""
+        self._app.push_screen(GuideScreen())
+
+    def do_new_job(self) -> None:
+        """Choose a layout, then fill in the rest."""
+
+        def chosen(name: str | None) -> None:
+            if name is not None:
+                self._app.ask_in(new_job(name, self._app.shop.intake))
+
+        self._app.push_screen(LayoutScreen(self._app.glyphs), chosen)
+
+    def do_copy_job(self) -> None:
+        """Open a job like the one that is open, or like the one that is marked in the list."""
+        job = self._app.view.job
+        if job is not None:
+            self._app.ask_in(copied_job(job))
+            return
+        number = self._app.screen_stack[0].query_one(JobsPanel).marked
+        self._when_open = (number, self.do_copy_job)
+        self._app.ask_desk(c.ChooseJob(number))
+
+    def opened(self, view: BenchView) -> None:
+        """Go on with what waited for a job to be open.
+
+        Parameters
+        ----------
+        view : BenchView
+            The newest.
+        """
+        waiting = self._when_open
+        if waiting is not None and view.job is not None and view.job.number == waiting[0]:
+            self._when_open = None
+            waiting[1]()
+
+    def do_bring_in(self) -> None:
+        """Ask for a file, show what it would bring, take it on a yes."""
+        self._app.push_screen(dialogs.sheet_file(), self._preview)
+
+    def _preview(self, path: str | None) -> None:
+        app, job = self._app, self._app.view.job
+        if path is None or job is None:
+            return
+        try:
+            plan = plan_in(job, app.shop.read_sheet(Path(path)), app.shop.columns)
+        except (RefusedError, LookupError) as fault:
+            app.tell(str(fault), level="bad")
+            return
+
+        def answered(taken: PlanIn | None) -> None:
+            if taken is not None:
+                app.ask_desk(c.BringIn(taken))
+
+        app.push_screen(BringInScreen(plan, app.glyphs), answered)
+
+    def do_pedal(self) -> None:
+        """Learn the keys of a foot pedal and keep them."""
+        app = self._app
+
+        def learned(keys: dict[str, str] | None) -> None:
+            if not keys:
+                return
+            app.use_keys(keys)
+            trouble = app.shop.keep({("keys", id_): key for id_, key in keys.items()})
+            app.tell(trouble or "the pedal's keys are learned and kept", level="ask" if trouble else "good")
+
+        app.push_screen(PedalScreen(), learned)
