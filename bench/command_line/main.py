@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "backup": ("backup_command", "copy the record, read back and verified"),
     "restore": ("restore_command", "bring a backup back; what is there is kept beside it"),
     "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, instruments, drivers"),
+    "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, instruments, drivers"),
     "instruments": ("instruments_command", "what is connected, which profiles there are"),
     "listen": ("listen_command", "live readings of a scale"),
     "teach": ("teach_command", "learn a scale's lines or a balancing machine's text"),

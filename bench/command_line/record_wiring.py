@@ -9,7 +9,7 @@ from itertools import chain
 from pathlib import Path
 
 from bench import __version__
-from bench.command_line.places import Places
+from bench.command_line.places import Places, find_places
 from bench.command_line.settings import Settings
 from bench.models.job_state import JobState
 from bench.trail.clock import SystemClock
@@ -70,6 +70,11 @@ def open_trail(places: Places, settings: Settings, *, looking_is_fine: bool = Fa
         if trail.busy:
             raise RecordBusyError(str(places.record), held_by=trail.busy)
         raise RecordReadOnlyError(str(places.record), found=trail.held_by, do="look at the rights of file and folder")
+    copy = settings.care.text_path
+    if copy is not None and not trail.read_only and places.record == find_places().record:  # never the demo's
+        from bench.trail.text_copy_keeper import TextCopyKeeper
+
+        trail.follow(TextCopyKeeper(places.record, copy))
     return trail
 
 

@@ -17,7 +17,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser : argparse.ArgumentParser
         The command's own.
     """
-    parser.add_argument("backup", type=Path, help="a backup, or a damaged record")
+    parser.add_argument("backup", type=Path, help="a backup, a damaged record, or a text copy")
     parser.add_argument(
         "--up-to-fault", action="store_true", help="take over what is whole when the source is damaged further on"
     )
@@ -40,10 +40,22 @@ def run(args: argparse.Namespace) -> int:
 
     from bench.command_line.say import line, talk
     from bench.trail.restore import restore
+    from bench.trail.text_copy import rebuild_from_text
+    from bench.use_cases.errors import RefusedError
 
     places, _ = places_and_settings(args)
+    try:
+        with args.backup.open("rb") as file:
+            is_text = file.read(1) == b"{"
+    except OSError as fault:
+        raise RefusedError(str(args.backup), found=fault.strerror or "cannot be read") from fault
     places.record.parent.mkdir(parents=True, exist_ok=True)
-    got = restore(args.backup, places.record, now=datetime.now(UTC), up_to_fault=args.up_to_fault)
+    now = datetime.now(UTC)
+    if is_text:
+        got = rebuild_from_text(args.backup, places.record, now=now)
+        talk("attachments and jobs of other benches are in no text copy: take those from a backup")
+    else:
+        got = restore(args.backup, places.record, now=now, up_to_fault=args.up_to_fault)
     line(f"restored: {got.checkpoint.length} events of {got.checkpoint.bench}, head {got.checkpoint.head}")
     if got.set_aside is not None:
         line(f"the record that was there is kept as {got.set_aside}")

@@ -11,6 +11,7 @@ from typing import Annotated, Literal, cast
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from bench.command_line.care_settings import CareSettings
+from bench.command_line.care_settings import CareSettings
 from bench.models.job import Words
 from bench.use_cases.errors import RefusedError
 
@@ -100,6 +101,7 @@ class Settings(BaseModel):
     plugins: Text = ""
     scale: InstrumentSettings = InstrumentSettings(name="scale", profile="plain-stream")
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")
+    care: CareSettings = CareSettings()
     intake: IntakeSettings = IntakeSettings()
     care: CareSettings = CareSettings()
     keys: dict[str, Text] = {}

@@ -67,6 +67,10 @@ def run(args: argparse.Namespace) -> int:
         )
     running = start_bench(places, settings)
     try:
+        if running.desk.view().read_only:
+            from bench.trail.errors import RecordBusyError
+
+            raise RecordBusyError(str(places.record), held_by=running.desk.view().read_only)
         running.desk.hear(lambda notice: line(notice.words))
         running.desk.ask(ChooseJob(args.job))
         running.desk.ask(ShowStep(Step.WEIGH))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Protocol
 
 from bench.capture.weigh_machine import WeighMachine
+from bench.command_line.care_words import care_words
 from bench.command_line.certificate_files import certificate_writer
 from bench.command_line.desk_thread import DeskThread
 from bench.command_line.instrument_wiring import (
@@ -122,6 +123,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
                 year=lambda: datetime.now(UTC).year,
                 write_certificate=certificate_writer(places),
                 simulated=simulated,
+                care=care_words(places, settings, simulated=simulated),
             ),
         )
 

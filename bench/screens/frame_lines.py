@@ -120,6 +120,8 @@ def banner(view: BenchView, glyphs: GlyphSet) -> Content:
             return plain(f" {glyphs.bad} {line.name} {line.state}: {words}", "bold reverse $bad")
     if view.read_only:
         return plain(f" {glyphs.ask} looking only: {view.read_only}", "bold reverse $ask")
+    if view.care:
+        return plain(f" {glyphs.ask} {view.care}", "reverse $ask")
     return Content("")
 
 

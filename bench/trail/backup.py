@@ -82,14 +82,14 @@ def back_up(trail: SqliteTrail, folder: Path, *, now: datetime) -> BackupOutcome
         A failed one says why; a fault of the medium is no exception, it is shown until the next good backup.
     """
     start = trail.checkpoint()
-    half = folder / f".{_plain(trail.bench)}-{os.getpid()}.half"
+    half = folder / f".{plain_bench(trail.bench)}-{os.getpid()}.half"
     try:
         _refuse_small(folder, trail.path)
         _copy(trail.path, half)
         end = _read_back(half)
         if end.bench != start.bench or end.length < start.length:
             raise CopyError(str(folder), found=f"{end.length} events read back", wanted=f"at least {start.length}")
-        name = f"spinledger-{_plain(trail.bench)}-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}-{end.length}.db"
+        name = f"spinledger-{plain_bench(trail.bench)}-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}-{end.length}.db"
         put_in_place(half, folder / name)
         made = BackupFile(folder / name, now.astimezone(UTC).replace(microsecond=0), end.length)
         return BackupOutcome(folder, made, end)
@@ -176,7 +176,19 @@ def _read_back(half: Path) -> Checkpoint:
         return reader.checkpoint()
 
 
-def _plain(bench: str) -> str:
+def plain_bench(bench: str) -> str:
+    """Return a bench's name as it stands in the names of its backups.
+
+    Parameters
+    ----------
+    bench : str
+        Name of the bench.
+
+    Returns
+    -------
+    str
+        Small ASCII letters, digits and hyphens.
+    """
     return "-".join(re.findall(r"[a-z0-9]+", bench.lower()))[:40].strip("-") or "bench"
 
 

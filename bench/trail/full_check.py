@@ -6,8 +6,9 @@ import sqlite3
 from collections.abc import Callable, Iterator
 
 from bench.trail.attachments import attachment_faults
+from bench.trail.chain import ChainWalk
 from bench.trail.checkpoints import certificate_faults
-from bench.trail.codec import canonical, parsed
+from bench.trail.codec import FIRST_PREVIOUS, canonical, parsed
 from bench.trail.errors import RecordError
 from bench.trail.guests import guest_faults
 from bench.trail.schema import kept_differences
@@ -55,6 +56,35 @@ def check_all(trail: RecordReader, *, progress: Callable[[str, int], None] | Non
         except sqlite3.Error as fault:
             wrong.append(told(fault, str(trail.path)).found)
     return list(dict.fromkeys(wrong))
+
+
+def quick_faults(trail: RecordReader, *, most: int) -> list[str]:
+    """Check what can be checked in a moment: tables, and the newest events with the chain through them.
+
+    Parameters
+    ----------
+    trail : RecordReader
+        The record.
+    most : int
+        So many of the newest events are walked.
+
+    Returns
+    -------
+    list[str]
+        What is wrong; empty says nothing about what lies before.
+    """
+    wrong = list(_tables(trail))
+    end = trail.checkpoint()
+    after = max(end.length - most, 0)
+    head = FIRST_PREVIOUS
+    if after:
+        head = next((row.hash for row in trail.rows(after=after - 1)), "")
+    walk = ChainWalk(trail.bench, length=after, head=head)
+    for row in trail.rows(after=after):
+        fault = walk.step(row)
+        if fault is not None:
+            return [*wrong, f"event {fault.seq}: {fault.found}; wanted {fault.wanted}"]
+    return wrong
 
 
 def _file(trail: RecordReader) -> Iterator[str]:

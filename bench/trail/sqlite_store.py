@@ -7,7 +7,7 @@ import sqlite3
 import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from bench.trail.chain import ChainWalk, StoredRow
 from bench.trail.clock import Clock
@@ -28,6 +28,7 @@ from bench.trail.sqlite_opening import connect, connect_to_look, make_record, se
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import RESTORE, as_event, end_of
 from bench.trail.stamping import StepWatch, stamped
+from bench.trail.where_it_lies import why_not_there
 from bench.trail.writer_lock import WriterLock, take_or_tell
 
 if TYPE_CHECKING:
@@ -68,7 +69,13 @@ def open_record(path: Path, *, bench: str, clock: Clock, app_version: str, read_
     elif read_only:
         raise nothing_there(path)
     lock = WriterLock(path)
-    busy, kept_out = ("", "opened to look only") if read_only else take_or_tell(lock, path)
+    in_network = "" if read_only else why_not_there(path)
+    if read_only:
+        busy, kept_out = "", "opened to look only"
+    elif in_network:
+        busy, kept_out = "", f"{in_network}, where a record may only be looked at"
+    else:
+        busy, kept_out = take_or_tell(lock, path)
     try:
         if not there:
             _make(path, bench=bench, kept_out=busy or kept_out)
@@ -82,6 +89,22 @@ def _make(path: Path, *, bench: str, kept_out: str) -> None:
     if kept_out:
         raise RecordReadOnlyError(str(path), found=kept_out, do="choose a folder that can be written, or try again")
     make_record(path, bench=bench)
+
+
+class Follower(Protocol):
+    """What wants to know that something was recorded: a copy on another medium."""
+
+    def start(self) -> None:
+        """Begin."""
+        ...
+
+    def recorded(self) -> None:
+        """Something was recorded; returns at once."""
+        ...
+
+    def stop(self) -> None:
+        """The record is about to be released."""
+        ...
 
 
 class SqliteTrail(RecordReader):
@@ -109,6 +132,7 @@ class SqliteTrail(RecordReader):
         self._clock, self._version, self._lock = clock, app_version, lock
         self._busy, self._kept_out = busy, kept_out
         self._failed: RecordError | None = None
+        self._followers: list[Follower] = []
         self._copy: tempfile.TemporaryDirectory[str] | None = None
         connection: sqlite3.Connection | None = None
         try:
@@ -232,6 +256,8 @@ class SqliteTrail(RecordReader):
             for event, is_new in made.values():
                 if is_new:
                     self._watch.saw(event)
+            for follower in self._followers:
+                follower.recorded()
             return [made[draft.id][0] for draft in drafts]
 
     def _refuse_when_closed(self) -> None:
@@ -298,8 +324,22 @@ class SqliteTrail(RecordReader):
             )
             raise self._failed
 
+    def follow(self, follower: Follower) -> None:
+        """Tell a follower of everything that is recorded from now on, until the record is released.
+
+        Parameters
+        ----------
+        follower : Follower
+            Not yet started.
+        """
+        follower.start()
+        self._followers.append(follower)
+
     def close(self) -> None:
         """Release the record."""
+        for follower in self._followers:
+            follower.stop()
+        self._followers.clear()
         self._let_go(self.connection)
 
     def _let_go(self, connection: sqlite3.Connection | None) -> None:

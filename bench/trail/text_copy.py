@@ -121,6 +121,36 @@ def _place_of(last: bytes | None, trail: RecordReader, path: Path) -> int:
     return seq
 
 
+def end_of_text_copy(path: Path) -> int:
+    """Return how many events a text copy tells of by its last whole line.
+
+    Parameters
+    ----------
+    path : Path
+        The copy.
+
+    Returns
+    -------
+    int
+        0 when there is no whole line.
+
+    Raises
+    ------
+    CopyError
+        When the last line is no event, or it cannot be read.
+    """
+    try:
+        _, last = _look_at_end(path)
+        if last is None:
+            return 0
+        stored_bytes(last)
+        return int(parsed(last)["seq"])
+    except (CodecError, KeyError, TypeError, ValueError) as fault:
+        raise CopyError(str(path), found=f"a last line that is no event ({fault})", do="start a new copy") from fault
+    except OSError as fault:
+        raise CopyError(str(path), found=f"cannot be read ({fault.strerror})", do="look at the medium") from fault
+
+
 def rows_of_text(path: Path) -> Iterator[StoredRow]:
     """Stream the events of a text copy, each proved by its hash and by the one before.
 

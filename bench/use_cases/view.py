@@ -314,6 +314,7 @@ class BenchView:
     simulated: bool = False
     by: str = ""
     read_only: str = ""
+    care: str = ""
     jobs: tuple[JobLine, ...] = ()
     job: JobState | None = None
     review: Review | None = None
