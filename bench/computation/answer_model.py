@@ -15,7 +15,7 @@ from bench.computation.answer_model_algebra import rows_after
 from bench.computation.answer_model_forecast import Forecast, Innovation
 from bench.computation.answer_model_words import in_words
 from bench.computation.checks import finite, positive
-from bench.computation.cut_scatter import Cut, CutScatter
+from bench.computation.cut_scatter import CHIPS_WEIGHED, Cut, CutScatter
 from bench.computation.cut_trust import BY_GEOMETRY, Trust, prior_covariance
 from bench.computation.errors import QuantityError
 from bench.computation.stations import Station, checked_stations
@@ -360,7 +360,8 @@ class AnswerModel:
         sizes = 2 * self.planes
         total = np.zeros((sizes, sizes))
         for cut in cuts:
-            radial, tangential = self.scatter.variances(cut.grams)
+            scatter = CHIPS_WEIGHED if cut.measured else self.scatter
+            radial, tangential = scatter.variances(cut.grams)
             along = self.effects[:, self.station_index(cut.station)] * cut.direction
             for vector, variance in ((along, radial), (1j * along, tangential)):
                 parts = vector.view(np.float64)

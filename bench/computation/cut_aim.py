@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Complexes = NDArray[np.complex128]
 
 _TOLERANCE_USED = 0.9
-_PASSES = 5
+_PASSES = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,8 @@ def aim_for(
             block = spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
             normals = reaches[p].inward
             margins[p] = [deviations * along(block, n) - bounds[p] for n in normals]
-            take[p] = shares[p] * _short_of(complex(best[p]), reaches[p], margins[p])
+            # half way only: planes that move each other would else be cut much and little in turn
+            take[p] = 0.5 * (take[p] + shares[p] * _short_of(complex(best[p]), reaches[p], margins[p]))
         spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
     return Aim(wanted, take, tuple(tuple(m) for m in margins), spread)
 

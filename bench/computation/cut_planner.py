@@ -35,6 +35,11 @@ _LESS = (1.0, 0.6, 0.3, 0.1, 0.0)
 _PROMISING = 0.3
 _HOPELESS = 0.05
 _WORTH_A_LOOK = 0.03
+_FAR = 15.0
+_NEAR = 5.0
+_GUARDED = 0.8
+_GETS_ON = 0.3
+_UNTESTED = "short on purpose, because how this rotor answers is not known yet: "
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +60,11 @@ class CutLimits:
         How many runs a rotor that was cut too far is worth; weighs haste against care near the end.
     """
 
-    deviations: float = 3.0
-    worst_chance: float = 0.02
+    deviations: float = 3.3
+    worst_chance: float = 0.01
     most_holes: int = 4
     one_plane: bool = False
-    price_too_far: float = 60.0
+    price_too_far: float = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +141,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
     limits = limits if limits is not None else CutLimits()
     sketch = _Sketch(model, tuple(tolerance_g), limits)
     best = sketch.careful(sketch.plan(limits.deviations), limits.deviations)
-    hasty = sketch.plan(0.0) if best.cuts or limits.deviations > 0.0 else best
+    hasty = best if sketch.is_far_and_unknown else sketch.plan(0.0)
     if hasty.chance_done >= _WORTH_A_LOOK:
         for plan in (*(sketch.plan(k * limits.deviations) for k in (0.8, 0.6, 0.3)), hasty):
             if sketch.worth(plan) > sketch.worth(best) + 0.02:
@@ -145,7 +150,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
         best = max(best, hasty, key=lambda plan: (bool(plan.cuts), sketch.worth(plan)))
     again = sketch.judged((), sketch.now())
     promising = again.chance_done >= _PROMISING and sketch.worth(again) >= sketch.worth(best)
-    if not best.cuts or promising:
+    if not best.cuts or promising or sketch.is_idle(best):
         return sketch.without_cut(again)
     return best
 
@@ -172,8 +177,26 @@ class _Sketch:
             mix[min(mine, key=lambda i: (round(model.doubt_about(i), 9), i)), p] = 1.0
         return mix
 
-    def _shares(self) -> tuple[float, ...]:
-        """Return how much of each plane's cut is taken: all, or the heaviest plane's only."""
+    @property
+    def is_far_and_unknown(self) -> bool:
+        """Whether no cut can finish now: much is left, and no answer to a cut is known yet."""
+        over = max(abs(z) / t for z, t in zip(self._model.left, self._tolerance, strict=True))
+        return not self._model.tested and bool(over > _FAR)
+
+    def is_idle(self, plan: CutPlan) -> bool:
+        """Tell whether a plan near the end neither finishes nor gets on: the holes that are there point elsewhere."""
+        if plan.chance_done >= _WORTH_A_LOOK:
+            return False
+        gained = 0.0
+        for before, after, limit in zip(self._model.left, plan.left, self._tolerance, strict=True):
+            if abs(before) > _NEAR * limit:
+                return False
+            if abs(before) > limit:
+                gained = max(gained, (abs(before) - abs(after)) / (abs(before) - _GUARDED * limit))
+        return gained < _GETS_ON
+
+    def _drilled_now(self) -> tuple[float, ...]:
+        """Return which planes are drilled now: all, or only the heaviest."""
         model = self._model
         if not self._limits.one_plane or model.planes == 1:
             return (1.0,) * model.planes
@@ -198,8 +221,7 @@ class _Sketch:
         )
         plans = [plan]
         for choice in choices[1:-1]:
-            shares = tuple(a * b for a, b in zip(choice, self._shares(), strict=True))
-            less = self.plan(deviations, shares=shares)
+            less = self.plan(deviations, shares=choice)
             if less.cuts:
                 plans.append(less)
             if less.cuts and less.chance_too_far <= allowed:
@@ -213,6 +235,8 @@ class _Sketch:
 
     def plan(self, deviations: float, *, shares: tuple[float, ...] | None = None) -> CutPlan:
         """Return the plan that stays so many standard deviations short."""
+        import numpy as np
+
         model = self._model
         mix = self._mix
         holes = [2] * model.planes
@@ -225,8 +249,10 @@ class _Sketch:
                 reaches=self._reaches,
                 tolerance_g=self._tolerance,
                 deviations=deviations,
-                shares=self._shares() if shares is None else shares,
+                shares=(1.0,) * model.planes if shares is None else shares,
             )
+            # the margins hold for the whole plan: a plane that waits will move the others when its turn comes
+            now = aim.take * np.array(self._drilled_now())
             effects = model.effects @ mix
             parts = [
                 cuts_for(
@@ -234,18 +260,16 @@ class _Sketch:
                     PlaneTask(
                         p,
                         complex(effects[p, p]),
-                        complex(aim.take[p]),
-                        complex(aim.wanted[p] - aim.take[p]),
+                        complex(now[p]),
+                        complex(aim.wanted[p] - now[p]),
                         self._reaches[p].inward,
                         aim.least[p],
-                        likely_cases(
-                            complex(aim.wanted[p] - aim.take[p]), aim.spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
-                        ),
+                        likely_cases(complex(aim.wanted[p] - now[p]), aim.spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]),
                     ),
                     most_holes=self._limits.most_holes,
                     tolerance_g=self._tolerance[p],
                 )
-                if abs(aim.take[p]) > 0.0
+                if abs(now[p]) > 0.0
                 else ()
                 for p in range(model.planes)
             ]
@@ -290,7 +314,8 @@ class _Sketch:
             tuple(float(w) for w in worst),
             done,
             far,
-            f"the next run passes with a chance of {done:.0%}; too far with a chance of {far:.1%}",
+            f"{'' if model.tested or not cuts else _UNTESTED}the next run passes with a chance of {done:.0%}; "
+            f"too far with a chance of {far:.1%}",
         )
 
     def worth(self, plan: CutPlan) -> float:

@@ -25,6 +25,8 @@ class Cut:
         Depth to go, where known. [mm]
     deepens : bool
         Whether a hole that is there is deepened.
+    measured : bool
+        Whether the chips were weighed, or the hole was measured afterwards.
     """
 
     station: str
@@ -33,6 +35,7 @@ class Cut:
     diameter_mm: float | None = None
     depth_mm: float | None = None
     deepens: bool = False
+    measured: bool = False
 
     @property
     def direction(self) -> complex:

@@ -103,7 +103,8 @@ def learnt_from(
     QuantityError
         If the order or the number of planes is wrong, or a cut cannot be.
     """
-    model, shown, alarm = start, (), ""
+    model, alarm = start, ""
+    shown: tuple[complex, ...] = ()
     for number, item in enumerate(history):
         where = f"history[{number}]"
         if item.cuts is not None:

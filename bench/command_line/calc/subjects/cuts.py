@@ -282,16 +282,16 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "the next run passes with a chance of 3%; too far with a chance of 0.7%", "cuts": [{
- "station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 5.7953375908205285, "diameter_mm": 16.0,
- "depth_mm": 21.131296576981406, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station": "front 1"
- , "plane": 0, "angle_deg": 186.22034030585706, "grams": 9.7104851082948, "diameter_mm": 12.0, "depth_mm":
- 10.265526611346253, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg":
- 4.117122884378659, "grams": 12.541526286508201, "diameter_mm": 12.0, "depth_mm": 13.91171101839376,
- "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount": 1.8725705615657118, "angle_deg":
- 171.80810758973098, "standard_uncertainty_g": 0.9598790725152526}, {"amount": 1.38813750621162, "angle_deg":
- 342.7963923668092, "standard_uncertainty_g": 0.7870616451440962}], "chance_done": 0.02734375,
- "chance_too_far": 0.006743546510678217, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{
+{"do": "cut", "why": "the next run passes with a chance of 1%; too far with a chance of 0.3%", "cuts": [{
+ "station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 5.615688915131447, "diameter_mm": 16.0,
+ "depth_mm": 20.983562234855146, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station": "front 1"
+ , "plane": 0, "angle_deg": 186.22034030585706, "grams": 9.654066200754375, "diameter_mm": 12.0, "depth_mm":
+ 10.194539215653114, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg":
+ 4.366153581384111, "grams": 12.353575276314716, "diameter_mm": 12.0, "depth_mm": 13.664301454795314,
+ "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount": 2.0896173495188854, "angle_deg":
+ 171.8534976964303, "standard_uncertainty_g": 0.9469556505357197}, {"amount": 1.5730579051932074,
+ "angle_deg": 343.4218441041264, "standard_uncertainty_g": 0.7765174046887862}], "chance_done": 0.01171875,
+ "chance_too_far": 0.002568799040179195, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{
  "amount": 0.9858382997712045, "angle_deg": 359.7172463308431}, {"amount": 0.06934734659080592, "angle_deg":
  0.6152741681710029}], [{"amount": 0.014272553018203554, "angle_deg": 358.1996605225161}, {"amount":
  0.9661308227633122, "angle_deg": 359.96398129982765}]], "answer_in_words": [
