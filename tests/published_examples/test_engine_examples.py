@@ -15,7 +15,7 @@ from bench.computation.engine import Cylinder, TurningPair, engine_inertia
 from bench.computation.engine_forces import RunningEngine, left_over
 from bench.computation.engine_layouts import layout_named
 from bench.computation.piston_motion import piston_harmonic
-from bench.computation.rod_ends import centre_from_big_end, equivalent_two_masses
+from bench.computation.rod_ends import centre_from_big_end, equivalent_two_masses, rod_closure
 
 LAYOUTS: dict[str, Any] = json.loads(Path(__file__).with_name("engine_layouts.json").read_text())["layouts"]
 NAMED = {
@@ -71,11 +71,15 @@ def test_layout(name: str) -> None:
     inertia = engine_inertia(cylinders(case, a=1.0, b=0.0))
     assert amounts(inertia.first_order.force) == pytest.approx(case["F1"], abs=1e-11)
     assert amounts(inertia.second_order.force) == pytest.approx(case["F2"], abs=1e-11)
-    if "offset" not in name:
-        assert amounts(inertia.first_order.couple) == pytest.approx(case["C1"], abs=1e-11)
-        assert amounts(inertia.second_order.couple) == pytest.approx(case["C2"], abs=1e-11)
-    for order, pair in (("first", inertia.first_order.force), ("second", inertia.second_order.force)):
-        forward, backward = case["F1" if order == "first" else "F2"]
+    assert amounts(inertia.first_order.couple) == pytest.approx(case["C1"], abs=1e-11)
+    assert amounts(inertia.second_order.couple) == pytest.approx(case["C2"], abs=1e-11)
+    for which, pair in (
+        ("F1", inertia.first_order.force),
+        ("C1", inertia.first_order.couple),
+        ("F2", inertia.second_order.force),
+        ("C2", inertia.second_order.couple),
+    ):
+        forward, backward = case[which]
         assert pair.peak == pytest.approx(forward + backward, abs=1e-11)
         assert pair.least == pytest.approx(abs(forward - backward), abs=1e-11)
     alone = engine_inertia(cylinders(case, a=0.0, b=1.0))
@@ -116,6 +120,40 @@ def test_free_forces_of_the_handbook(
     assert inertia.first_order.couple.peak == pytest.approx(couple_peak, abs=1e-12)
     assert inertia.second_order.force.peak == pytest.approx(second_force_peak, abs=1e-12)
     assert inertia.second_order.couple.peak == pytest.approx(second_couple_peak, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("name", "force", "couple", "second_force", "second_couple"),
+    [
+        # which of the four sums of Josephs and Huston, Dynamics of Mechanical Systems (2002), eqs 15.7.8 to 15.7.11,
+        # printed, vanish: sum cos p = sum sin p = 0, sum (i - 1) cos p = sum (i - 1) sin p = 0, the same with 2 p
+        ("inline-2-opposed", True, False, False, False),
+        ("inline-3", True, False, True, False),
+        ("inline-4", True, True, False, False),
+        ("inline-5", True, False, True, False),
+        ("inline-6", True, True, True, True),
+    ],
+)
+def test_conditions_of_balance_in_line(
+    name: str, *, force: bool, couple: bool, second_force: bool, second_couple: bool
+) -> None:
+    cylinders = layout_named(name).cylinders
+    pins = [math.radians(c.pin_deg) for c in cylinders]
+
+    def vanishes(multiple: int, *, levers: bool) -> bool:
+        weights = range(len(pins)) if levers else [1] * len(pins)
+        return math.hypot(
+            sum(w * math.cos(multiple * p) for w, p in zip(weights, pins, strict=True)),
+            sum(w * math.sin(multiple * p) for w, p in zip(weights, pins, strict=True)),
+        ) < 1e-12  # fmt: skip
+
+    inertia = engine_inertia(cylinders)
+    assert vanishes(1, levers=False) is force is (inertia.first_order.force.peak < 1e-12)
+    assert (vanishes(1, levers=False) and vanishes(1, levers=True)) is couple
+    assert couple is (inertia.first_order.force.peak + inertia.first_order.couple.peak < 1e-12)
+    assert vanishes(2, levers=False) is second_force is (inertia.second_order.force.peak < 1e-12)
+    assert (vanishes(2, levers=False) and vanishes(2, levers=True)) is second_couple
+    assert second_couple is (inertia.second_order.force.peak + inertia.second_order.couple.peak < 1e-12)
 
 
 @pytest.mark.parametrize(("bank", "split"), [(52, -76), (90, 0), (60, -60), (180, 180)])
@@ -221,6 +259,10 @@ def test_hung_rod() -> None:
     found = centre_from_big_end(big_end_g=431.6, small_end_g=178.9, centres_mm=152.4)
     assert found == pytest.approx(44.65906633906634, rel=1e-12)
     assert 152.4 - found == pytest.approx(107.74093366093368, rel=1e-12)
+    # the two readings add up to the whole rod, 610.5 g
+    closed = rod_closure(whole_g=610.5, big_end_g=431.6, small_end_g=178.9, standard_uncertainty_g=1e-9)
+    assert abs(closed.off_g) < 1e-12
+    assert closed.closes
 
 
 def test_bobweight_of_a_throw() -> None:

@@ -125,6 +125,8 @@ def test_finite_element_rotor_is_recovered(rotor: dict[str, Any], *, left_on: bo
     for found_row, row in zip(answer.influence, rotor["influence_m_per_kgm_deg"], strict=True):
         for found, expected in zip(found_row, row, strict=True):
             assert abs(found.as_complex - Vector(*expected).as_complex) <= 1e-9 * found.amount
+    # nothing is left at the sensors
+    assert max(v.amount for v in answer.predicted) <= 1e-9 * max(v.amount for v in initial)
     for found, initially, (weight, angle) in zip(
         answer.add, answer.add_to_initial, rotor["trial_kg_m_deg"], strict=True
     ):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
 
+import numpy as np
 import pytest
-from scipy.integrate import dblquad, quad
 from scipy.stats import norm
 
 from bench.computation.balance_grades import FINEST_FOR_CRANKS_MM_PER_S, GRADES_MM_PER_S, grade_kept
@@ -40,19 +42,19 @@ def test_control_chart_factors(row: tuple[float, ...]) -> None:
 
 
 @pytest.mark.parametrize("size", range(2, 11))
-def test_mean_range_by_integration(size: int) -> None:
-    d2 = quad(lambda x: 1 - norm.cdf(x) ** size - norm.sf(x) ** size, -10, 10, epsabs=1e-10)[0]
+def test_range_of_normal_values_by_integration(size: int) -> None:
+    # E(W) and E(W^2) of the range W as integrals over the normal distribution, by Gauss and Legendre
+    nodes, weights = np.polynomial.legendre.leggauss(200)
+    x, across = 8.0 * nodes, 8.0 * weights
+    low, high = norm.cdf(x), norm.sf(x)
+    d2 = np.sum(across * (1 - low**size - high**size))
     assert group_factors(size).range_mean == pytest.approx(d2, abs=6e-6)
-
-
-@pytest.mark.parametrize("size", [2, 7])
-def test_deviation_of_the_range_by_integration(size: int) -> None:
-    def inner(y: float, x: float) -> float:
-        return 1 - norm.cdf(y) ** size - norm.sf(x) ** size + (norm.cdf(y) - norm.cdf(x)) ** size
-
-    square = 2 * dblquad(inner, -7, 7, lambda x: x, lambda _x: 7.0, epsabs=1e-6)[0]
-    d2 = group_factors(size).range_mean
-    assert group_factors(size).range_deviation == pytest.approx(math.sqrt(square - d2 * d2), abs=2e-5)
+    # y from x upwards
+    y = x[:, None] + (8.0 - x[:, None]) * (nodes + 1) / 2
+    area = across[:, None] * weights * (8.0 - x[:, None]) / 2
+    between = norm.cdf(y) - low[:, None]
+    square = 2 * np.sum(area * (1 - norm.cdf(y) ** size - high[:, None] ** size + between**size))
+    assert group_factors(size).range_deviation == pytest.approx(math.sqrt(square - d2 * d2), abs=6e-6)
 
 
 def test_group_charts() -> None:
@@ -106,6 +108,15 @@ def test_drill_sizes(name: str, inch: float) -> None:
     assert drill_diameter_mm(name) == pytest.approx(inch * 25.4, rel=1e-12)
 
 
+def test_whole_table_of_drill_sizes() -> None:
+    table: dict[str, list[float]] = json.loads(Path(__file__).with_name("drill_sizes.json").read_text())["sizes"]
+    assert set(table) == set(drill_names())
+    for name, (inch, mm) in table.items():
+        # a fraction is printed to a ten-thousandth of a millimetre
+        assert drill_diameter_mm(name) == pytest.approx(inch * 25.4, abs=1e-9)
+        assert drill_diameter_mm(name) == pytest.approx(mm, abs=5.1e-5)
+
+
 def test_drills_of_a_kind_grow_in_one_direction() -> None:
     sizes = [drill_diameter_mm(name) for name in drill_names()]
     assert len(sizes) == 60 + 26 + 61
@@ -130,8 +141,17 @@ def test_heavy_metal_classes(number: int, low: float, high: float) -> None:
 
 def test_densities() -> None:
     # handbook values, from memory
-    for material, value in (("steel", 7.85), ("grey cast iron", 7.2), ("lead", 11.34), ("aluminium", 2.7)):
+    for material, value in (
+        ("steel", 7.85), ("grey cast iron", 7.2), ("lead", 11.34), ("aluminium", 2.7), ("tungsten", 19.25),
+        # the usual middles of the heavy metal classes; the standard prints windows only
+        ("heavy metal class 1", 17.0), ("heavy metal class 2", 17.5), ("heavy metal class 3", 18.0),
+        ("heavy metal class 4", 18.5),
+    ):  # fmt: skip
         assert density_of(material).usual_g_cm3 == value
+    cast = density_of("grey cast iron")
+    assert (cast.low_g_cm3, cast.high_g_cm3) == (7.05, 7.3)
+    # net gain of a slug of class 1 instead of steel, derived
+    assert density_of("heavy metal class 1").usual_g_cm3 - density_of("steel").usual_g_cm3 == pytest.approx(9.15)
     assert all(d.low_g_cm3 <= d.usual_g_cm3 <= d.high_g_cm3 for d in DENSITIES)
     with pytest.raises(QuantityError, match=r"^material: found cheese, wanted one of steel, grey cast iron, heavy"):
         density_of("cheese")

@@ -12,7 +12,13 @@ from bench.computation.unbalance import (
     permissible_eccentricity,
     permissible_residual_unbalance,
 )
-from bench.computation.unbalance_units import UnbalanceUnit, converted
+from bench.computation.unbalance_units import (
+    GRAMS_PER_OUNCE,
+    MM_PER_INCH,
+    UnbalanceUnit,
+    centrifugal_force,
+    converted,
+)
 
 
 def test_turbine_rotor_of_the_standard() -> None:
@@ -29,20 +35,23 @@ def test_turbine_rotor_of_the_standard() -> None:
 
 
 @pytest.mark.parametrize(
-    ("grade", "mass", "rpm", "a", "b", "whole", "share_a", "share_b"),
+    ("grade", "mass", "rpm", "a", "b", "whole", "share_a", "share_b", "ounce_inches"),
     [
         # derived allocation cases
-        (2.5, 22.4, 9500, 180, 180, 56.29059039881772, 28.14529519940886, 28.14529519940886),
-        (1, 3.2, 24000, 40, 35, 1.2732395447351628, 0.5941784542097426, 0.6790610905254202),
+        (2.5, 22.4, 9500, 180, 180, 56.29059039881772, 28.14529519940886, 28.14529519940886, 0.07817292),
+        (1, 3.2, 24000, 40, 35, 1.2732395447351628, 0.5941784542097426, 0.6790610905254202, 0.001768197),
     ],
 )
 def test_allocation(
-    grade: float, mass: float, rpm: float, a: float, b: float, whole: float, share_a: float, share_b: float
-) -> None:
+    *, grade: float, mass: float, rpm: float, a: float, b: float, whole: float, share_a: float, share_b: float,
+    ounce_inches: float,
+) -> None:  # fmt: skip
     found = permissible_residual_unbalance(grade_mm_per_s=grade, rotor_mass_kg=mass, speed_rpm=rpm)
     shares = allocated_to_planes(found, distance_a_mm=a, distance_b_mm=b)
     assert found == pytest.approx(whole, rel=1e-12)
     assert (shares.a_g_mm, shares.b_g_mm) == pytest.approx((share_a, share_b), rel=1e-9)
+    in_ounce_inches = converted(found, source=UnbalanceUnit.G_MM, target=UnbalanceUnit.OZ_IN)
+    assert in_ounce_inches == pytest.approx(ounce_inches, rel=3e-7)
 
 
 def test_inch_formula() -> None:
@@ -86,6 +95,14 @@ def test_grade_constant() -> None:
     found = permissible_residual_unbalance(grade_mm_per_s=1.0, rotor_mass_kg=1.0, speed_rpm=1.0)
     assert found == pytest.approx(60_000.0 / math.tau, rel=1e-14)
     assert found == pytest.approx(9549.29658551372, rel=1e-13)
+
+
+def test_definitions_of_ounce_inch_and_turns_a_minute() -> None:
+    # exact by definition: ounce 28.349523125 g, inch 25.4 mm; 1/min is 2 pi / 60 rad/s
+    assert pytest.approx(453.59237 / 16, rel=1e-15) == GRAMS_PER_OUNCE
+    assert MM_PER_INCH == 25.4
+    assert UnbalanceUnit.OZ_IN.value == pytest.approx(GRAMS_PER_OUNCE * MM_PER_INCH, rel=1e-15)
+    assert centrifugal_force(1e6, speed_rpm=1.0) == pytest.approx(0.10471975511965977**2, rel=1e-14)
 
 
 def test_percent_figure() -> None:
