@@ -41,8 +41,18 @@ def _core(_folder: Path) -> Iterator[tuple[float, float]]:
         yield _run(10, turn)["core"], 1.0
 
 
+HOURS = os.environ.get("SPINLEDGER_BENCH_HOURS", "40")
+
+
+def _memory(_folder: Path) -> Iterator[tuple[float, float]]:
+    words = [sys.executable, str(HERE / "dashboard_memory.py"), HOURS]
+    told = json.loads(subprocess.run(words, capture_output=True, text=True, check=True).stdout)
+    yield told["late_mb"], told["early_mb"]
+
+
 ROWS = [
     Row("p99 from a written line to painted digits, 10 lines/s", "the line on the wire", "at most", 1.0, _delay(10)),
     Row("p99 from a written line to painted digits, 56 lines/s", "the line on the wire", "at most", 1.0, _delay(56)),
     Row("the whole dashboard at 10 lines/s", "one core", "at most", 0.12, _core, unit="cores"),
+    Row(f"memory of the dashboard after {HOURS} h of readings", "at the start", "at most", 1.1, _memory, unit="MB"),
 ]
