@@ -191,6 +191,15 @@ def chart_between(points: Sequence[float], *, centre: float, lower: float, upper
     -------
     Chart
         With the points that lie outside; a point on a limit is inside.
+
+    Notes
+    -----
+    Source: any control chart; the limits are the caller's.
+
+    Examples
+    --------
+    >>> chart_between([9.0, 10.5, 11.5], centre=10.0, lower=9.0, upper=11.0).outside
+    (2,)
     """
     return Chart(
         centre=centre,

@@ -62,6 +62,10 @@ def density_of(material: str) -> Density:
     QuantityError
         If the material is not in the table.
 
+    Notes
+    -----
+    Source: ASTM B777-15 Table 1 for the classes of heavy metal, handbook values from memory for the rest.
+
     Examples
     --------
     >>> density_of("heavy metal class 1").usual_g_cm3 - density_of("steel").usual_g_cm3

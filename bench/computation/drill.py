@@ -176,6 +176,10 @@ def depth_for_amount(drill: Drill, *, amount_g_mm: float) -> Hole:
     QuantityError
         As `hole_of_depth`; also if the amount lies below or above what this drill can make, with the limit named.
 
+    Notes
+    -----
+    The change of unbalance rises with the depth, so one root lies between the least and the greatest depth.
+
     Examples
     --------
     >>> drill = Drill(diameter_mm=12.7, point_deg=118.0, outer_radius_mm=88.0, density_g_cm3=7.85)
@@ -206,6 +210,10 @@ def depth_for_grams(drill: Drill, *, grams: float) -> Hole:
     ------
     QuantityError
         As `depth_for_amount`.
+
+    Notes
+    -----
+    The mass rises with the depth, so one root lies between the least and the greatest depth.
 
     Examples
     --------

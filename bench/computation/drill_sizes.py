@@ -28,6 +28,10 @@ def drill_names() -> tuple[str, ...]:
     tuple[str, ...]
         "#1" to "#60", "A" to "Z", "1/16" to "1".
 
+    Notes
+    -----
+    Source: the table of number, letter and fraction drills, as `drill_diameter_mm`.
+
     Examples
     --------
     >>> len(drill_names()), drill_names()[0], drill_names()[-1]

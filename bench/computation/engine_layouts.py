@@ -71,6 +71,15 @@ def inline(pins_deg: Sequence[float]) -> tuple[Cylinder, ...]:
     -------
     tuple[Cylinder, ...]
         Positions about the middle.
+
+    Notes
+    -----
+    Geometry; the middle of the row is position 0.
+
+    Examples
+    --------
+    >>> [cylinder.position for cylinder in inline((0.0, 240.0, 120.0))]
+    [-1.0, 0.0, 1.0]
     """
     return tuple(
         Cylinder(pin_deg=pin, bank_deg=0.0, position=position)
@@ -94,6 +103,15 @@ def vee(throws_deg: Sequence[float], *, bank_angle_deg: float, pin_split_deg: fl
     -------
     tuple[Cylinder, ...]
         Left and right of each throw; rods of a throw at one position.
+
+    Notes
+    -----
+    Geometry; the banks lie half the bank angle to each side of upright.
+
+    Examples
+    --------
+    >>> [(c.pin_deg, c.bank_deg) for c in vee((0.0,), bank_angle_deg=60.0, pin_split_deg=-60.0)]
+    [(0.0, -30.0), (-60.0, 30.0)]
     """
     return tuple(
         Cylinder(pin_deg=throw + split, bank_deg=bank, position=position)
@@ -116,6 +134,15 @@ def flat(throws_deg: Sequence[float], *, rod_offset: float) -> tuple[Cylinder, .
     -------
     tuple[Cylinder, ...]
         First and second of each pair.
+
+    Notes
+    -----
+    Geometry; the second cylinder of a pair looks the other way.
+
+    Examples
+    --------
+    >>> [(c.pin_deg, c.bank_deg, c.position) for c in flat((0.0,), rod_offset=1.0)]
+    [(0.0, 0.0, -0.5), (180.0, 180.0, 0.5)]
     """
     return tuple(
         Cylinder(pin_deg=throw + turned, bank_deg=turned, position=position + side * rod_offset / 2.0)
@@ -181,6 +208,10 @@ def layout_named(name: str) -> NamedLayout:
     ------
     QuantityError
         If no layout has this name.
+
+    Notes
+    -----
+    Source: crank orders of textbooks (Den Hartog; Taylor; Norton, from memory), as `LAYOUTS`.
 
     Examples
     --------

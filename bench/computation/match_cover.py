@@ -52,6 +52,15 @@ def best_cover(
     -------
     Cover
         The sets.
+
+    Examples
+    --------
+    >>> from bench.computation.match_problem import MatchProblem
+    >>> problem = MatchProblem((500.0, 501.0), ("pin",), ((149.0, 150.0),), ())
+    >>> sets = PartSets.of(problem, start=problem.as_given(), free=(0,))
+    >>> cover = best_cover(sets, sets.between(-1.0, 1.0), throws=(), smallest_g=0.0, seconds=1.0)
+    >>> cover.finished, sets.placing(problem.as_given(), free=(0,), rows=cover.rows.tolist())
+    (True, ((1, 0),))
     """
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp

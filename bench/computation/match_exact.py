@@ -59,6 +59,12 @@ def exact_match(
     set's sum v, D below the mean at most, and all others between v and v + D. For a D that begins small and doubles,
     each v is asked for the best pairing in its window. When every v has answered, either the best found differs by D
     at most and nothing is better, or D is a bound.
+
+    Examples
+    --------
+    >>> problem = MatchProblem((500.0, 501.0), ("pin",), ((149.0, 150.0),), ())
+    >>> exact_match(problem, start=((0, 1),), bound_g=0.0, seconds_left=lambda: 1.0).placing
+    ((1, 0),)
     """
     free = free_kinds(problem)
     whole = len(free) == len(problem.grams)

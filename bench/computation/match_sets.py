@@ -33,6 +33,11 @@ def free_kinds(problem: MatchProblem) -> tuple[int, ...]:
     -------
     tuple[int, ...]
         Indices of loose kinds, from the first.
+
+    Examples
+    --------
+    >>> free_kinds(MatchProblem((500.0, 501.0), ("pin",), ((149.0, 150.0),), ()))
+    (0,)
     """
     cylinders = len(problem.base_g)
     count = len(problem.grams)

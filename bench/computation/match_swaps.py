@@ -29,6 +29,11 @@ def best_by_swaps(problem: MatchProblem) -> Placing:
     Notes
     -----
     The starts are the order given, light parts to heavy cylinders, and orders taken in strides; no chance is involved.
+
+    Examples
+    --------
+    >>> best_by_swaps(MatchProblem((500.0, 501.0), ("pin",), ((149.0, 150.0),), ()))
+    ((1, 0),)
     """
     best = problem.as_given()
     worth = problem.objective(best)

@@ -62,6 +62,10 @@ def part_set(grams: Sequence[float], *, limit_g: float | None, floor_g: float | 
     QuantityError
         If there is no part, or a weight, limit or floor is not finite and above zero.
 
+    Notes
+    -----
+    Common practice, no source: metal comes off the heavy parts until they weigh what the lightest weighs.
+
     Examples
     --------
     >>> found = part_set([603.7, 603.5, 605.1], limit_g=1.0)

@@ -119,6 +119,10 @@ def fitted_line(xs: Sequence[float], ys: Sequence[float]) -> Line:
     QuantityError
         If there are fewer than three points, not as many xs as ys, all xs are one, or a value is not finite.
 
+    Notes
+    -----
+    Source: least squares about the means; checked against the certified values of NIST StRD Norris.
+
     Examples
     --------
     >>> line = fitted_line([0.0, 1.0, 2.0], [1.0, 3.0, 5.0])

@@ -118,6 +118,10 @@ def group_charts(groups: Sequence[Sequence[float]]) -> GroupCharts:
     QuantityError
         If there are fewer than two groups, their sizes differ, or a value is not finite.
 
+    Notes
+    -----
+    Source: Shewhart's charts of mean and range; factors as `group_factors`.
+
     Examples
     --------
     >>> charts = group_charts([[100.0, 100.2], [100.1, 100.3], [99.0, 99.2]])

@@ -244,6 +244,10 @@ def whole_verdict(verdicts: tuple[PlaneVerdict, ...]) -> PlaneVerdict:
     PlaneVerdict
         OUTSIDE if any plane is outside, else UNKNOWN if any is unknown or there is none, else TOO_CLOSE, else INSIDE.
 
+    Notes
+    -----
+    A rotor is as good as its worst plane, and what is not known is never good.
+
     Examples
     --------
     >>> whole_verdict((PlaneVerdict.INSIDE, PlaneVerdict.TOO_CLOSE))
@@ -313,6 +317,10 @@ def stricter_limit_g(*, shop_limit_g: float | None, grade_limit_g_mm: float | No
     ------
     QuantityError
         If there is no limit at all, or one is not finite and above zero.
+
+    Notes
+    -----
+    Common practice, no source: the stricter limit decides.
 
     Examples
     --------

@@ -46,6 +46,10 @@ def converted(amount: float, *, source: UnbalanceUnit, target: UnbalanceUnit) ->
     QuantityError
         If the amount is not finite, or too large for the target unit.
 
+    Notes
+    -----
+    Source: the definitions of inch (25.4 mm) and pound (453.59237 g), exact.
+
     Examples
     --------
     >>> converted(1.0, source=UnbalanceUnit.OZ_IN, target=UnbalanceUnit.G_MM)
@@ -75,6 +79,10 @@ def grams_at_radius(amount_g_mm: float, *, radius_mm: float) -> float:
     QuantityError
         If the amount is not finite or the radius not above zero.
 
+    Notes
+    -----
+    Source: U = m r, the definition of unbalance.
+
     Examples
     --------
     >>> grams_at_radius(501.0, radius_mm=50.0)
@@ -103,6 +111,10 @@ def amount_of_grams(grams: float, *, radius_mm: float) -> float:
     ------
     QuantityError
         If the mass is not finite or the radius not above zero.
+
+    Notes
+    -----
+    Source: U = m r, the definition of unbalance.
 
     Examples
     --------

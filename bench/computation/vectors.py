@@ -23,6 +23,10 @@ def turned_into_circle(angle_deg: float) -> float:
     float
         The same direction, at least 0 and less than 360. [deg]
 
+    Notes
+    -----
+    A remainder of the division by 360, with the two ends of rounding put right.
+
     Examples
     --------
     >>> turned_into_circle(-90.0)
@@ -134,6 +138,10 @@ def sum_of(vectors: Iterable[Vector]) -> Vector:
     ------
     QuantityError
         If the sum is too large for a finite number.
+
+    Notes
+    -----
+    Parts along and across are added apart, each exactly rounded.
 
     Examples
     --------
