@@ -88,13 +88,15 @@ class CounterweightPlace:
     keep_outs: tuple[KeepOut, ...] = ()
     holes: tuple[MadeHole, ...] = ()
 
-    def shape(self, diameter_mm: float) -> DrillShape:
+    def shape(self, diameter_mm: float, *, slug_density_g_cm3: float | None = None) -> DrillShape:
         """Return one of the drills at this place, for the sums of `drill`.
 
         Parameters
         ----------
         diameter_mm : float
             The drill. [mm]
+        slug_density_g_cm3 : float | None
+            Heavy metal that fills the hole; None for an empty hole. [g/cm3]
 
         Returns
         -------
@@ -106,6 +108,7 @@ class CounterweightPlace:
             point_deg=self.point_deg,
             outer_radius_mm=self.outer_radius_mm,
             density_g_cm3=self.density_g_cm3,
+            slug_density_g_cm3=slug_density_g_cm3,
             depth_limit_mm=self.most_depth_mm,
         )
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from types import MappingProxyType
 
 from bench.models.job import Cell, JobSpec
+from bench.models.stations import StationSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +133,8 @@ class Cut:
         Where. [deg]
     diameter_mm, depth_mm : float | None
         The hole, where known. [mm]
+    chips_g : float | None
+        Weighed chips, where they were. [g]
     """
 
     entry: Entry
@@ -141,6 +144,7 @@ class Cut:
     station: str = ""
     diameter_mm: float | None = None
     depth_mm: float | None = None
+    chips_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +228,7 @@ class JobState:
     skipped: frozenset[Cell] = frozenset()
     amendments: tuple[Amendment, ...] = ()
     rebuild_of: RebuildOf | None = None
+    stations: StationSet | None = None
     last_seq: int = 0
 
 

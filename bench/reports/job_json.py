@@ -84,6 +84,7 @@ class CutPart(_Part):
     station: str
     diameter_mm: float | None
     depth_mm: float | None
+    chips_g: float | None = None
     recorded: By
 
 
@@ -280,6 +281,7 @@ def _cuts(state: JobState) -> tuple[CutPart, ...]:
             station=c.station,
             diameter_mm=c.diameter_mm,
             depth_mm=c.depth_mm,
+            chips_g=c.chips_g,
             recorded=_by(c.entry),
         )
         for c in state.cuts

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from bench.models.job import Cell, Finite, JobSpec, Name, Positive, Words
+from bench.models.stations import StationSet
 
 How = Literal["auto", "typed", "imported", "simulated"]
 Shown = Annotated[Decimal, Field(allow_inf_nan=False, max_digits=12)]
@@ -143,6 +144,7 @@ class CutMade(Payload):
     depth_mm: Positive | None = None
     proposed_g: Finite | None = None
     proposed_angle_deg: Finite | None = None
+    chips_g: Positive | None = None
 
 
 class CutWithdrawn(Payload):
@@ -152,6 +154,14 @@ class CutWithdrawn(Payload):
     version: Literal[1] = 1
     withdraws: str
     reason: Words
+
+
+class StationsEntered(Payload):
+    """Where metal may be taken from this crank was measured, or taken from a template."""
+
+    kind: Literal["stations-entered"] = "stations-entered"
+    version: Literal[1] = 1
+    stations: StationSet
 
 
 class NoteWritten(Payload):
@@ -275,7 +285,8 @@ AnyPayload = Annotated[
     | FileAttached
     | JobBroughtIn
     | JobAmended
-    | RebuildBegun,
+    | RebuildBegun
+    | StationsEntered,
     Field(discriminator="kind"),
 ]
 

@@ -38,6 +38,7 @@ from bench.trail.events import (
     ScaleChecked,
     SpinRun,
     SpinWithdrawn,
+    StationsEntered,
     WeightTaken,
     WeightWithdrawn,
 )
@@ -159,6 +160,8 @@ def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:  # noqa
                 head=issued.head,
             )
             return replace(state, certificates=(*state.certificates, written))
+        case StationsEntered(stations=stations):
+            return replace(state, stations=stations)
         case JobAmended() as amended:
             change = Amendment(entry=entry, changed=amended.changed, reason=amended.reason)
             return replace(state, spec=amended.spec, amendments=(*state.amendments, change))
@@ -274,4 +277,5 @@ def _cut(cut: CutMade, entry: Entry) -> Cut:
         station=cut.station,
         diameter_mm=cut.diameter_mm,
         depth_mm=cut.depth_mm,
+        chips_g=cut.chips_g,
     )

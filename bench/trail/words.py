@@ -42,7 +42,9 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
             verb = "removed" if p.grams > 0 else "added"
             hole = f", drill {p.diameter_mm:g} mm" if p.diameter_mm else ""
             hole += f", {p.depth_mm:.1f} mm deep" if p.depth_mm else ""
-            return f"{abs(p.grams):.1f} g {verb} at {p.plane} {p.angle_deg:.1f}°{hole}"
+            place = f"{p.plane} ({p.station})" if p.station and p.station != p.plane else p.plane
+            chips = f", chips {p.chips_g:g} g" if p.chips_g else ""
+            return f"{abs(p.grams):.1f} g {verb} at {place} {p.angle_deg:.1f}°{hole}{chips}"
         case e.CutWithdrawn() as p:
             return f"cut taken back: {p.reason}"
         case e.NoteWritten(text=text):
@@ -61,6 +63,8 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
             return f"the clock stepped by {p.by_seconds:+.0f} s"
         case e.FileAttached() as p:
             return f"file {p.file_name} kept ({p.size} bytes)" + (f": {p.about}" if p.about else "")
+        case e.StationsEntered(stations=s):
+            return f"stations of crank type {s.crank_type} entered: {', '.join(one.name for one in s.stations)}"
         case e.JobAmended() as p:
             return f"{', '.join(p.changed)} put right: {p.reason}"
         case e.RebuildBegun() as p:

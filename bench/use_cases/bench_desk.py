@@ -14,10 +14,12 @@ from bench.models.job import Cell
 from bench.models.job_state import JobLine
 from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordError
+from bench.trail.words import event_in_words
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
+from bench.use_cases.enter_stations import enter_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
 from bench.use_cases.open_job import open_job
@@ -36,6 +38,8 @@ from bench.use_cases.write_note import write_note
 from drivers.contract import ExportFault, ExportText, LineFault, LinkChange, LinkState, Reading, SpinReading
 
 TRAIL_LINES = 200
+NEWEST_JOBS = 500
+"""Jobs a view lists; older ones are found by words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,7 @@ class BenchDesk:
         self._now_ns = 0
         self._computed: tuple[int, str, v.Review, v.Proposal | None, tuple[v.TrailLine, ...]] | None = None
         self._jobs: tuple[JobLine, ...] | None = None
+        self._one_plane = False
 
     # -- what faces use -------------------------------------------------------------------------------------
     def hear(self, hearer: Callable[[v.Notice], None]) -> None:
@@ -199,7 +204,7 @@ class BenchDesk:
         elif want.doing is v.Doing.CUT:
             cautions = BEFORE_DRILLING
         if self._jobs is None:
-            self._jobs = tuple(self._scribe.trail.jobs())
+            self._jobs = tuple(self._scribe.trail.jobs(most=NEWEST_JOBS))
         return v.BenchView(
             simulated=self._settings.simulated,
             by=self._scribe.by,
@@ -227,7 +232,7 @@ class BenchDesk:
             return None, None, ()
         if self._computed is None or self._computed[:2] != (state.last_seq, state.number):
             review = review_job(state)
-            proposal = propose_cuts(state, review)
+            proposal = propose_cuts(state, review, one_plane=self._one_plane)
             lines = timeline(self._scribe.trail, state.number, most=TRAIL_LINES)
             self._computed = (state.last_seq, state.number, review, proposal, lines)
         return self._computed[2], self._computed[3], self._computed[4]
@@ -314,6 +319,8 @@ class BenchDesk:
                 self._run_taken(type_run(self._scribe, planes, reason=reason).seq)
             case c.RecordCuts(cuts=cuts):
                 self._record_cuts(cuts)
+            case c.EnterStations() | c.CutOnePlane():
+                self._prepare_cuts(command)
             case c.SignOff(deburred=deburred, cleaned=cleaned, words=words):
                 event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
                 self._say(f"signed off (no. {event.seq})", v.Tone.ACCEPT, "good")
@@ -350,6 +357,16 @@ class BenchDesk:
         self._say(f"{aim}: left for later", v.Tone.NONE, "info")
         self._turn_to(v.Step.WEIGH)
 
+    def _prepare_cuts(self, command: c.EnterStations | c.CutOnePlane) -> None:
+        if isinstance(command, c.EnterStations):
+            event = enter_stations(self._scribe, command.stations)
+            self._say(f"stations of {command.stations.crank_type} entered (no. {event.seq})", v.Tone.ACCEPT, "info")
+            self._turn_to(self._shown)
+            return
+        self._one_plane, self._computed = command.one_plane, None
+        how = "one plane a run, the heavier first" if command.one_plane else "all planes at once"
+        self._say(f"cuts are planned for {how}", v.Tone.NONE, "info")
+
     def _record_cuts(self, cuts: tuple[v.CutLine, ...]) -> None:
         _, proposal, _ = self._look()
         events = record_cuts(
@@ -358,10 +375,6 @@ class BenchDesk:
             proposed=proposal.cuts if proposal else (),
             typed=not self._settings.simulated,
         )
-        for cut, event in zip(cuts, events, strict=True):
-            self._say(
-                f"cut recorded: {cut.plane}, {cut.grams:.1f} g at {cut.angle_deg:.1f}° (no. {event.seq})",
-                v.Tone.NONE,
-                "info",
-            )
+        for event in events:
+            self._say(f"cut recorded: {event_in_words(event)} (no. {event.seq})", v.Tone.NONE, "info")
         self._turn_to(v.Step.SPIN)

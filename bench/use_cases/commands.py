@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from bench.models.job import Cell, JobSpec
+from bench.models.stations import StationSet
 from bench.use_cases.bring_in import PlanIn
 from bench.use_cases.view import BenchView, CutLine, Step
 
@@ -89,6 +90,20 @@ class RecordCuts:
 
 
 @dataclass(frozen=True, slots=True)
+class EnterStations:
+    """Where metal may be taken from this crank."""
+
+    stations: StationSet
+
+
+@dataclass(frozen=True, slots=True)
+class CutOnePlane:
+    """Cut one plane before each run, the heavier first, or both at once; not kept with the job."""
+
+    one_plane: bool
+
+
+@dataclass(frozen=True, slots=True)
 class SignOff:
     """Declare the job done."""
 
@@ -135,6 +150,8 @@ Command = (
     | Answer
     | TypeRun
     | RecordCuts
+    | EnterStations
+    | CutOnePlane
     | SignOff
     | MakeCertificate
     | WriteNote

@@ -7,17 +7,18 @@ import math
 from typing import TYPE_CHECKING
 
 from bench.computation.unbalance import PlaneVerdict
-from bench.models.job_state import JobState
+from bench.models.job_state import Cut as CutRecorded
+from bench.models.job_state import JobState, Spin
 from bench.use_cases.view import CutLine, Proposal, Review
 
 if TYPE_CHECKING:
     from bench.computation.answer_model import AnswerModel
+    from bench.computation.cut_planner import CutPlan
+    from bench.computation.cut_scatter import Cut
+    from bench.use_cases.crank_stations import CrankStations
 
-MOST_G_PER_HOLE = 40.0
-"""A single hole of more than this is split; the depth limit is the crank maker's. [g]"""
 
-
-def propose_cuts(state: JobState, review: Review) -> Proposal | None:
+def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) -> Proposal | None:
     """Return the next cuts, None when there is nothing to say yet.
 
     Parameters
@@ -26,6 +27,8 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
         The job.
     review : Review
         What is computed of it.
+    one_plane : bool
+        Whether only the heavier plane is cut before the next run.
 
     Returns
     -------
@@ -36,10 +39,11 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
         return None
     if review.whole_verdict is PlaneVerdict.INSIDE:
         return Proposal(cuts=(), why="Every plane is inside: no more cuts.")
-    from bench.computation.answer_model import in_words
-    from bench.computation.cut_planner import plan_cuts
+    from bench.computation.cut_planner import CutLimits, plan_cuts
+    from bench.use_cases.crank_stations import crank_stations
 
-    model, sense = answer_so_far(state)
+    crank = crank_stations(state.spec, state.stations)
+    model, sense = answer_so_far(state, crank)
     if sense:
         return Proposal(
             cuts=(),
@@ -49,36 +53,57 @@ def propose_cuts(state: JobState, review: Review) -> Proposal | None:
     guard = state.spec.tolerance.spin_uncertainty_g
     # a run passes with its guard band, so the plan aims at the limit less that
     tolerance = [max(line.limit_g - guard, 0.3 * line.limit_g) for line in review.planes]
-    plan = plan_cuts(model, tolerance_g=tolerance)
-    names = [plane.name for plane in state.spec.planes]
-    answer = in_words(model, plane_names=tuple(names)) if len(names) == 2 and state.cuts else ()
+    plan = plan_cuts(model, tolerance_g=tolerance, limits=CutLimits(one_plane=one_plane))
     return Proposal(
-        cuts=tuple(
-            CutLine(
-                plane=cut.station,
-                angle_deg=cut.angle_deg,
-                grams=cut.grams,
-                diameter_mm=cut.diameter_mm,
-                depth_mm=cut.depth_mm,
-            )
-            for cut in plan.cuts
-        ),
+        cuts=tuple(_line_of(cut, model, crank) for cut in plan.cuts),
         why=plan.why[:1].upper() + plan.why[1:] + ".",
         expected=tuple(
             f"next run should show {abs(left):.1f} g in {name}, give or take {2 * u:.1f} g"
-            for name, left, u in zip(names, plan.left, plan.uncertainty_g, strict=True)
+            for name, left, u in zip(crank.planes, plan.left, plan.uncertainty_g, strict=True)
         ),
-        answer=tuple(answer),
+        answer=(*_slugs(plan, crank), *_answer_words(model, state, crank)),
     )
 
 
-def answer_so_far(state: JobState) -> tuple[AnswerModel, str]:
+def _line_of(cut: Cut, model: AnswerModel, crank: CrankStations) -> CutLine:
+    station = model.stations[model.station_index(cut.station)]
+    hole = crank.depth(cut, station)
+    return CutLine(
+        plane=crank.planes[station.plane_index],
+        station=cut.station if crank.places else "",
+        angle_deg=cut.angle_deg,
+        grams=cut.grams,
+        diameter_mm=hole.diameter_mm,
+        depth_mm=hole.depth_mm,
+        from_depth_mm=hole.from_depth_mm,
+    )
+
+
+def _slugs(plan: CutPlan, crank: CrankStations) -> tuple[str, ...]:
+    words = [(metal.station, crank.slug_words(metal.station, metal.net_g)) for metal in plan.heavy_metal]
+    return tuple(f"{station}: {slug}" for station, slug in words if slug)
+
+
+def _answer_words(model: AnswerModel, state: JobState, crank: CrankStations) -> tuple[str, ...]:
+    """Return how this crank answers, as far as its runs told, and how well the machine repeats."""
+    from bench.computation.answer_model import in_words
+
+    answer = in_words(model, plane_names=crank.planes) if state.cuts and len(crank.planes) > 1 else ()
+    if not model.repeats:
+        return answer
+    runs = "1 run" if model.repeats == 1 else f"{model.repeats} runs"
+    return (*answer, f"readings repeat within {2 * model.noise_g:.2f} g, from {runs} without a cut")
+
+
+def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[AnswerModel, str]:
     """Return how this crank answers, learnt from all runs and the cuts between them.
 
     Parameters
     ----------
     state : JobState
         With at least one run.
+    crank : CrankStations | None
+        Its stations; None takes those of the job.
 
     Returns
     -------
@@ -86,48 +111,42 @@ def answer_so_far(state: JobState) -> tuple[AnswerModel, str]:
         After the last run; and what most likely went wrong before it, empty when it is where it was expected.
     """
     from bench.computation.answer_model import AnswerModel
-    from bench.computation.cut_scatter import Cut
+    from bench.computation.cut_trust import BY_GEOMETRY, MEASURED
     from bench.computation.sense_checks import check_sense
-    from bench.computation.stations import Station
+    from bench.use_cases.crank_stations import crank_stations
 
-    names = [plane.name for plane in state.spec.planes]
-    stations = [
-        Station(
-            plane.name,
-            index,
-            tuple(1.0 + 0j if other == index else 0j for other in range(len(names))),
-            centre_deg=plane.centre_deg,
-            arc_deg=plane.arc_deg,
-            most_g_per_hole=MOST_G_PER_HOLE,
-        )
-        for index, plane in enumerate(state.spec.planes)
-    ]
+    crank = crank if crank is not None else crank_stations(state.spec, state.stations)
     noise_g = max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01)
-    model = AnswerModel.start(stations, noise_g=noise_g)
+    trust = MEASURED if state.stations is not None and state.stations.measured else BY_GEOMETRY
+    model = AnswerModel.start(crank.stations, trust=trust, noise_g=noise_g)
     done, sense = 0, ""
     for number, spin in enumerate(state.spins):
-        reading = [
-            cmath.rect(amount.amount_g, math.radians(amount.angle_deg))
-            for name in names
-            for amount in spin.planes
-            if amount.plane == name
-        ]
+        reading = _reading(spin, crank.planes)
         if number == 0:
             model = model.first_reading(reading)
         else:
-            cuts = [
-                Cut(cut.plane, cut.angle_deg, cut.grams, cut.diameter_mm, cut.depth_mm)
-                for cut in state.cuts[done : spin.after_cuts]
-            ]
+            cuts = [_cut_of(cut, crank) for cut in state.cuts[done : spin.after_cuts]]
             if cuts:
                 model = model.after_cuts(cuts)
             check = check_sense(model, reading)
-            words = check.in_words(plane_names=names)
+            words = check.in_words(plane_names=crank.planes)
             sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
             if check.alarm:
                 # nothing is learnt from an answer that makes no sense: what is left is taken as read, the rest anew
-                model = AnswerModel.start(model.stations, noise_g=noise_g).first_reading(reading)
+                model = AnswerModel.start(model.stations, trust=trust, noise_g=noise_g).first_reading(reading)
             else:
                 model, _ = model.update(reading)
         done = spin.after_cuts
     return model, sense
+
+
+def _reading(spin: Spin, planes: tuple[str, ...]) -> list[complex]:
+    shown = {amount.plane: amount for amount in spin.planes}
+    return [cmath.rect(shown[name].amount_g, math.radians(shown[name].angle_deg)) for name in planes]
+
+
+def _cut_of(cut: CutRecorded, crank: CrankStations) -> Cut:
+    from bench.computation.cut_scatter import Cut
+
+    station = crank.at(plane=cut.plane, station=cut.station).name
+    return Cut(station, cut.angle_deg, cut.grams, cut.diameter_mm, cut.depth_mm, measured=cut.chips_g is not None)

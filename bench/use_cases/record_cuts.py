@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from bench.trail.events import CutMade, Event
+from bench.use_cases.crank_stations import crank_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.view import CutLine
@@ -45,13 +46,20 @@ def record_cuts(
     names = [plane.name for plane in state.spec.planes]
     if not cuts:
         raise RefusedError("cut", found="no cut given")
+    crank = crank_stations(state.spec, state.stations)
     payloads: list[CutMade] = []
     for index, cut in enumerate(cuts):
         what = f"cut {index + 1}"
         if cut.plane not in names:
             raise RefusedError(what, found=f"plane '{cut.plane}'", wanted=" or ".join(names))
-        if not math.isfinite(cut.grams) or not 0 < abs(cut.grams) <= LARGEST_CUT_G:
+        if not math.isfinite(cut.grams):
             raise RefusedError(what, found=f"{cut.grams} g", wanted=f"grams up to {LARGEST_CUT_G:g}")
+        known = [s.name for s in state.stations.stations if s.plane == cut.plane] if state.stations else []
+        if cut.station and known and cut.station not in known:
+            raise RefusedError(what, found=f"station '{cut.station}'", wanted=" or ".join(known))
+        grams = crank.grams_of(cut, what=what)
+        if not 0 < abs(grams) <= LARGEST_CUT_G:
+            raise RefusedError(what, found=f"{grams} g", wanted=f"grams up to {LARGEST_CUT_G:g}")
         if not math.isfinite(cut.angle_deg) or abs(cut.angle_deg) > 720:
             raise RefusedError(what, found=f"{cut.angle_deg}°", wanted="an angle in degrees")
         plan = proposed[index] if index < len(proposed) and proposed[index].plane == cut.plane else None
@@ -59,10 +67,11 @@ def record_cuts(
             CutMade(
                 plane=cut.plane,
                 angle_deg=cut.angle_deg % 360.0,
-                grams=cut.grams,
+                grams=grams,
                 station=cut.station,
                 diameter_mm=cut.diameter_mm,
                 depth_mm=cut.depth_mm,
+                chips_g=cut.chips_g,
                 proposed_g=plan.grams if plan else None,
                 proposed_angle_deg=plan.angle_deg if plan else None,
             )

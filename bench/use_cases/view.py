@@ -240,12 +240,18 @@ class PlaneLine:
 
 @dataclass(frozen=True, slots=True)
 class CutLine:
-    """One proposed cut.
+    """One cut, proposed or made.
 
     Attributes
     ----------
-    expected : str
-        What the next run should show, in words with uncertainty.
+    grams : float
+        At the correction radius; 0 leaves it to the hole or the chips, negative for heavy metal put in. [g]
+    depth_mm : float | None
+        Depth to drill to, from the outer radius. [mm]
+    from_depth_mm : float
+        How deep the hole is already. [mm]
+    chips_g : float | None
+        Weighed chips. [g]
     """
 
     plane: str
@@ -254,6 +260,8 @@ class CutLine:
     station: str = ""
     diameter_mm: float | None = None
     depth_mm: float | None = None
+    from_depth_mm: float = 0.0
+    chips_g: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,9 +17,26 @@ from bench.models.job import (
     Throw,
     Tolerance,
 )
+from bench.models.stations import CrankStation, StationSet
 from bench.trail import events as e
 from bench.trail.sqlite_store import SqliteTrail, open_record
 
+SOME_STATIONS = StationSet(
+    crank_type="four-pin",
+    stations=tuple(
+        CrankStation(
+            name=f"{plane} 1",
+            plane=plane,
+            position_mm=z,
+            outer_radius_mm=82.0,
+            centre_deg=180.0,
+            arc_deg=100.0,
+            drills_mm=(10.0, 12.0),
+            most_depth_mm=25.0,
+        )
+        for plane, z in (("front", 10.0), ("rear", 300.0))
+    ),
+)
 START = datetime(2031, 5, 7, 8, 0, tzinfo=UTC)
 
 
@@ -158,6 +175,7 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.FileAttached(file_name="photo.jpg", sha256="d" * 64, size=12), job=job),
         draft(e.JobBroughtIn(from_bench="north", number="2030-0009", events=40, sha256="e" * 64), job=""),
         draft(e.JobAmended(spec=small_spec(serial="SK-0471"), changed=("serial",), reason="misread plate"), job=job),
+        draft(e.StationsEntered(stations=SOME_STATIONS), job=job),
         draft(e.RebuildBegun(of_number="2029-0003", of_seq=88, crank_radius_mm=42.0), job=job),
     ]  # fmt: skip
 

@@ -6,13 +6,15 @@ python tests/benchmarks/cuts/mishaps.py --cranks 400 --seed 11
 from __future__ import annotations
 
 import argparse
+import copy
 import json
 import math
 import sys
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -29,6 +31,7 @@ from bench.computation.cut_verdict import Standing, run_verdict
 from bench.computation.sense_checks import SenseCheck, check_sense
 from bench.computation.sense_checks_causes import Cause
 
+MOST_STOPS = 3
 MISHAPS: dict[str, Cause | None] = {
     "nothing": None,
     "mirrored sense": Cause.MIRRORED,
@@ -86,53 +89,74 @@ def slip(crank: Crank, rng: np.random.Generator, grams: float = 3.0) -> None:
     crank.out_kg_m += np.concatenate([moment * (1 - share), moment * share])
 
 
-def check_at(
-    name: str, *, stop: int, seed: int, number: int, without_cut: bool = False
-) -> tuple[SenseCheck, Crank] | None:
-    """Work on a crank up to a stop, let the mishap happen there, and check the run that follows."""
+@dataclass(frozen=True)
+class Stop:
+    """A crank before a cut, and what is planned for it."""
+
+    number: int
+    crank: Crank
+    model: AnswerModel
+    cuts: tuple[Cut, ...]
+
+
+def stops(seed: int, number: int) -> list[Stop]:
+    """Work on a crank and return it before its first three cuts, as long as it is not done."""
     world = World()
     crank = draw_crank(world, seed=seed, number=number)
-    rng = np.random.default_rng([seed, number, 5])
     tolerance = [world.tolerance_g] * 2
-    model = AnswerModel.start(told_stations(crank), trust=BY_GEOMETRY)
-    model = model.first_reading(crank.read())
-    for now in range(1, stop + 1):
-        if without_cut and now == stop:
-            slip(crank, rng)
-            return check_sense(model, crank.read()), crank
+    model = AnswerModel.start(told_stations(crank), trust=BY_GEOMETRY).first_reading(crank.read())
+    found: list[Stop] = []
+    while len(found) < MOST_STOPS:
         plan = plan_cuts(model, tolerance_g=tolerance, limits=CutLimits())
         if not plan.cuts:
-            return None
-        cuts = gone_wrong(name, plan.cuts, crank, rng) if now == stop else plan.cuts
-        for c in cuts:
+            break
+        found.append(Stop(number, copy.deepcopy(crank), model, plan.cuts))
+        for c in plan.cuts:
             drill_planned(crank, c)
-        if now == stop and name == "bobweight slipped 3 g":
-            slip(crank, rng)
-        model = model.after_cuts(plan.cuts)
         shown = crank.read()
-        if now == stop:
-            return check_sense(model, shown), crank
-        model, _ = model.update(shown)
+        model, _ = model.after_cuts(plan.cuts).update(shown)
         if run_verdict(model, shown, tolerance_g=tolerance).whole is Standing.INSIDE:
-            return None
-    return None
+            break
+    return found
 
 
-def judged(name: str, *, stop: int, cranks: int, seed: int, without_cut: bool = False) -> dict[str, object]:
+def check_at(name: str, stop: Stop, *, seed: int, without_cut: bool = False) -> SenseCheck:
+    """Let the mishap happen at a stop, and check the run that follows."""
+    crank = copy.deepcopy(stop.crank)
+    rng = np.random.default_rng([seed, stop.number, 5])
+    if without_cut:
+        slip(crank, rng)
+        return check_sense(stop.model, crank.read())
+    for c in gone_wrong(name, stop.cuts, crank, rng):
+        drill_planned(crank, c)
+    if name == "bobweight slipped 3 g":
+        slip(crank, rng)
+    return check_sense(stop.model.after_cuts(stop.cuts), crank.read())
+
+
+def judged(name: str, at: Sequence[Stop], *, seed: int, without_cut: bool = False) -> dict[str, Any]:
     """Return how often a mishap is seen and rightly named."""
-    seen = named = total = 0
-    called: Counter[str] = Counter()
-    for number in range(cranks):
-        found = check_at(name, stop=stop, seed=seed, number=number, without_cut=without_cut)
-        if found is None:
-            continue
-        total += 1
-        if found[0].alarm:
-            seen += 1
-            first = found[0].explanations[0].cause
-            called[first.value] += 1
-            named += first is MISHAPS[name]
-    return {"of": total, "seen": seen / max(1, total), "named_of_seen": named / max(1, seen), "called": dict(called)}
+    checks = [check_at(name, stop, seed=seed, without_cut=without_cut) for stop in at]
+    called = Counter(c.explanations[0].cause for c in checks if c.alarm)
+    seen, named = called.total(), called[MISHAPS[name]] if MISHAPS[name] else 0
+    spin_first = sum(c.alarm and c.spin_first for c in checks)
+    return {
+        "of": len(checks),
+        "seen": seen / max(1, len(checks)),
+        "named_of_seen": named / max(1, seen),
+        "spin_first_of_seen": spin_first / max(1, seen),
+        "called": {cause.value: count for cause, count in called.most_common()},
+    }
+
+
+HEAD = "| what went wrong | seen after cut 1 / 2 / 3 | asked | rightly named of those seen, cut 1 / 2 / 3 |\n|---|---|---|---|"
+
+
+def line(name: str, rows: Sequence[dict[str, Any]], wanted: str, *, named: bool) -> str:
+    """Return a row of the table."""
+    seen = " / ".join(f"{r['seen']:.1%}" for r in rows)
+    right = " / ".join(f"{r['named_of_seen']:.0%}" for r in rows) if named else "-"
+    return f"| {name} | {seen} | {wanted} | {right} |"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -142,21 +166,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args(arguments)
-    results: dict[str, list[dict[str, object]]] = {}
-    for name in MISHAPS:
-        for stop in (1, 2, 3):
-            r = judged(name, stop=stop, cranks=asked.cranks, seed=asked.seed)
-            results.setdefault(name, []).append(r)
-            print(
-                f"{name:26s} cut {stop}: seen {r['seen']:6.1%} of {r['of']}, named {r['named_of_seen']:6.1%}  "
-                f"(asked {ASKED.get(name, ('-',) * 3)[stop - 1]})  {r['called']}",
-                flush=True,
-            )
-    r = judged("bobweight slipped 3 g", stop=2, cranks=asked.cranks, seed=asked.seed, without_cut=True)
-    results["bobweight slipped 3 g, run without a cut"] = [r]
-    print(
-        f"slipped, run without a cut: seen {r['seen']:.1%} of {r['of']}, named {r['named_of_seen']:.1%} {r['called']}"
-    )
+    before: list[list[Stop]] = [[] for _ in range(MOST_STOPS)]
+    for number in range(asked.cranks):
+        for place, stop in enumerate(stops(asked.seed, number)):
+            before[place].append(stop)
+    results: dict[str, list[dict[str, Any]]] = {}
+    print(HEAD, flush=True)
+    for name, cause in MISHAPS.items():
+        rows = [judged(name, at, seed=asked.seed) for at in before]
+        results[name] = rows
+        wanted = " / ".join(str(a) for a in ASKED[name]) if name in ASKED else "-"
+        print(line(name, rows, wanted, named=cause is not None), flush=True)
+    without = "slipped 3 g, run without a cut"
+    results[without] = [judged("bobweight slipped 3 g", at, seed=asked.seed, without_cut=True) for at in before]
+    print(line(without, results[without], "100 / 100 / 100", named=True), flush=True)
     if asked.json:
         asked.json.write_text(json.dumps(results, indent=1) + "\n")
     return 0

@@ -1,0 +1,39 @@
+"""Enter where metal may be taken from this crank."""
+
+from __future__ import annotations
+
+from bench.models.stations import StationSet
+from bench.trail.events import Event, StationsEntered
+from bench.use_cases.crank_stations import crank_stations
+from bench.use_cases.errors import RefusedError
+from bench.use_cases.scribe import Scribe
+
+
+def enter_stations(scribe: Scribe, stations: StationSet) -> Event:
+    """Record the stations of the open job's crank.
+
+    Parameters
+    ----------
+    scribe : Scribe
+        Who writes.
+    stations : StationSet
+        As measured, or from a template.
+
+    Returns
+    -------
+    Event
+        As recorded.
+
+    Raises
+    ------
+    RefusedError
+        When no job is open, the stations do not fit the job's planes, or a drill does not fit its arc or radius.
+    """
+    state = scribe.state
+    if state is None:
+        raise RefusedError("stations", found="no job is open", do="open the job first")
+    misfit = stations.what_does_not_fit(state.spec)
+    if misfit:
+        raise RefusedError("stations", found=misfit, do="correct the stations; nothing was recorded")
+    crank_stations(state.spec, stations)
+    return scribe.record([StationsEntered(stations=stations)], how="typed")[0]
