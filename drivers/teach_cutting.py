@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -13,6 +13,7 @@ from drivers.teach_states import TaughtState, Unreadable, parse_shown
 _LINE = re.compile(rb"[^\r\n\x03]*[\r\n\x03]+")
 _DECIMALS = re.compile(rb"[0-9]+[.,][0-9]+")
 _DIGITS = re.compile(rb"[0-9]{3,}")
+_WORD = re.compile(rb"(?<![0-9A-Za-z])[A-Za-z*?~^=]+(?![0-9A-Za-z])")
 _LEAST = 5
 _SLACK = Decimal("2.5")
 
@@ -63,10 +64,35 @@ def moving_bytes(between: bytes, *, before: bytes, after: bytes) -> bytes:
     """
     resting = {_numbers(line) for line in (*lines_heard(before), *lines_heard(after))}
     lines = lines_heard(between)
-    moving = [at for at, line in enumerate(lines) if _numbers(line) not in resting]
+    numbers = [_numbers(line) for line in lines]
+    # A pan may come to rest on the way, for instance when tare is pressed before the part is lifted.
+    still = {at for stretch in _stretches(numbers) for at in range(stretch.first, stretch.last + 1)}
+    moving = [at for at, shown in enumerate(numbers) if at not in still and not _rests(shown, resting)]
     if not moving:
         return b""
-    return b"".join(lines[max(0, moving[0] - 1) : moving[-1] + 2])
+    first, last = max(0, moving[0] - 1), min(len(lines) - 1, moving[-1] + 1)
+    return b"".join(lines[at] for at in sorted({first, *moving, last}))
+
+
+def words_of(line: bytes) -> tuple[bytes, ...]:
+    r"""Return the words of a line that stand apart from numbers and check characters.
+
+    Parameters
+    ----------
+    line : bytes
+        A line.
+
+    Returns
+    -------
+    tuple[bytes, ...]
+        In their order.
+
+    Examples
+    --------
+    >>> words_of(b"QA;+;   603,8;g;6B\r\n")
+    (b'QA', b'g')
+    """
+    return tuple(_WORD.findall(line))
 
 
 def steps_of_recording(data: bytes, shown: Sequence[str]) -> list[TaughtState] | Unreadable:
@@ -135,6 +161,11 @@ def _stretches(numbers: Sequence[Numbers]) -> list[_Stretch]:
 
 def _same(one: Numbers, other: Numbers) -> bool:
     return len(one) == len(other) and all(abs(a - b) <= _SLACK * _division(a) for a, b in zip(one, other, strict=True))
+
+
+def _rests(numbers: Numbers, resting: Collection[Numbers]) -> bool:
+    """Tell whether a line shows what a pan at rest showed, give or take a flicker of the last digit."""
+    return numbers in resting or any(_same(one, numbers) for one in resting)
 
 
 def _near(value: Decimal, numbers: Numbers, places: int) -> bool:

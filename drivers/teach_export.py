@@ -221,7 +221,7 @@ def _tried(
                 **layout,
             }
         )
-        items = _reader(profile).read(data)
+        items = reader_of(profile).read(data)
     except (ValidationError, ProfileError):
         return None
     runs = [item for item in items if isinstance(item, SpinReading)]
@@ -232,7 +232,19 @@ def _tried(
     return (profile, runs) if len(agreeing) == 1 else None
 
 
-def _reader(profile: BalancerProfile) -> ExportReader:
+def reader_of(profile: BalancerProfile) -> ExportReader:
+    """Return what reads a text with a profile of one of our own layouts.
+
+    Parameters
+    ----------
+    profile : BalancerProfile
+        With a table, with columns or with a block.
+
+    Returns
+    -------
+    ExportReader
+        The reader.
+    """
     from drivers.balancers.delimited_table import DelimitedTableReader
     from drivers.balancers.fixed_columns import FixedColumnsReader
     from drivers.balancers.keyed_block import KeyedBlockReader

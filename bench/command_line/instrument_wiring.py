@@ -33,6 +33,7 @@ from drivers.profile import PortSettings
 
 __all__ = [
     "CapturedPort",
+    "PortState",
     "driver_origin",
     "drivers_now",
     "export_reader",

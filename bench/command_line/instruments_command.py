@@ -10,10 +10,10 @@ from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_json, places_and_settings
 
 if TYPE_CHECKING:
+    from bench.command_line.instrument_wiring import PortState
     from bench.command_line.places import Places
     from bench.command_line.settings import Settings
     from drivers.contract import PortSeen
-    from drivers.links.looking import PortState
 
 _SPEAKS = "speaks"
 
