@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Callable
 from datetime import UTC, datetime
-from pathlib import Path
 
 from bench import __version__
 from bench.command_line.places import Places
 from bench.trail.contract import Checkpoint
+from bench.trail.disk import write_whole
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import WrittenFile
@@ -50,26 +49,8 @@ def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint],
         number = "".join(c if c.isalnum() or c == "-" else "_" for c in state.number)[:40]
         name = f"certificate-{number}-{len(state.certificates) + 1}.html"
         path = places.certificates / name
+        path.parent.mkdir(parents=True, exist_ok=True)
         write_whole(path, data)
         return WrittenFile(path=str(path), file_name=name, sha256=hashlib.sha256(data).hexdigest())
 
     return write
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that there is never half of it.
-
-    Parameters
-    ----------
-    path : Path
-        Where.
-    data : bytes
-        All of it.
-    """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(path.name + ".part")
-    with part.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)

@@ -67,6 +67,8 @@ def seen_outside(given: str) -> SeenOutside:
             raise RefusedError("checkpoint", found=str(fault)) from fault
     path = Path(given)
     try:
+        if path.exists() and not path.is_file():
+            raise RefusedError(given, found="a folder, device or pipe", wanted="a certificate, a backup or a text copy")
         with path.open("rb") as file:
             start = file.read(16)
     except OSError as fault:

@@ -45,6 +45,8 @@ def run(args: argparse.Namespace) -> int:
 
     places, _ = places_and_settings(args)
     try:
+        if not args.backup.is_file():
+            raise RefusedError(str(args.backup), found="no plain file", wanted="a backup or a text copy")
         with args.backup.open("rb") as file:
             is_text = file.read(1) == b"{"
     except OSError as fault:

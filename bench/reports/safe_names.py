@@ -185,15 +185,27 @@ def new_folder(parent: Path, name: str) -> Path:
 
 
 def _write(path: Path, data: bytes) -> None:
-    with path.open("xb") as file:
-        try:
+    """Write a file under a passing name, and give it its own when it is whole; one that is there stays."""
+    half = path.with_name(f".{path.name[:60]}-{os.getpid()}.half")
+    try:
+        with half.open("wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        except OSError:
-            file.close()
-            path.unlink(missing_ok=True)
-            raise
+        _name_it(half, path)
+    finally:
+        half.unlink(missing_ok=True)
+
+
+def _name_it(half: Path, path: Path) -> None:
+    try:
+        os.link(half, path)  # fails where that name is taken, in one step with the naming
+    except FileExistsError:
+        raise
+    except OSError:  # a medium without links: the look before is as near as it comes
+        if os.path.lexists(path):
+            raise FileExistsError(path.name) from None
+        half.rename(path)
 
 
 def _why(fault: OSError) -> str:

@@ -97,8 +97,34 @@ class Trail(Protocol):
         """Return how far the chain has come."""
         ...
 
-    def jobs(self) -> list[JobLine]:
-        """Return all jobs, the newest activity first."""
+    def jobs(self, *, most: int | None = None) -> list[JobLine]:
+        """Return jobs, the newest activity first.
+
+        Parameters
+        ----------
+        most : int | None
+            No more than so many; None for all.
+
+        Returns
+        -------
+        list[JobLine]
+            One row a job.
+        """
+        ...
+
+    def numbers(self, prefix: str) -> list[str]:
+        """Return the job numbers that begin so.
+
+        Parameters
+        ----------
+        prefix : str
+            For example a year and a hyphen.
+
+        Returns
+        -------
+        list[str]
+            In no order.
+        """
         ...
 
     def find(self, words: str, *, most: int = 50) -> list[JobLine]:

@@ -113,10 +113,36 @@ class MemoryTrail:
         """Return how far the chain has come."""
         return Checkpoint(self._bench, len(self._rows), self._rows[-1].hash if self._rows else FIRST_PREVIOUS)
 
-    def jobs(self) -> list[JobLine]:
-        """Return all jobs, the newest activity first."""
+    def jobs(self, *, most: int | None = None) -> list[JobLine]:
+        """Return jobs, the newest activity first; see the contract.
+
+        Parameters
+        ----------
+        most : int | None
+            No more than so many.
+
+        Returns
+        -------
+        list[JobLine]
+            One row a job.
+        """
         newest_first = sorted(self._states.values(), key=lambda state: state.last_seq, reverse=True)
-        return [line_of(state, last_utc=self._newest[state.number]) for state in newest_first]
+        return [line_of(state, last_utc=self._newest[state.number]) for state in newest_first[:most]]
+
+    def numbers(self, prefix: str) -> list[str]:
+        """Return the job numbers that begin so; see the contract.
+
+        Parameters
+        ----------
+        prefix : str
+            For example a year and a hyphen.
+
+        Returns
+        -------
+        list[str]
+            In no order.
+        """
+        return [number for number in self._states if number.startswith(prefix)]
 
     def find(self, words: str, *, most: int = 50) -> list[JobLine]:
         """Find jobs; see the contract.

@@ -142,12 +142,44 @@ class RecordReader:
             length, head = end_of(self.connection) or (0, FIRST_PREVIOUS)
             return Checkpoint(self._bench, length, head)
 
-    def jobs(self) -> list[JobLine]:
-        """Return all jobs, the newest activity first."""
+    def jobs(self, *, most: int | None = None) -> list[JobLine]:
+        """Return jobs, the newest activity first; see the contract.
+
+        Parameters
+        ----------
+        most : int | None
+            No more than so many.
+
+        Returns
+        -------
+        list[JobLine]
+            One row a job.
+        """
         if not self._lists_are_fresh:
-            return self._by_folding(None)
+            return self._by_folding(None)[:most]
         with self._telling():
-            return [line_from(row) for row in self.connection.execute(f"{_LINES} ORDER BY last_seq DESC")]
+            query = f"{_LINES} ORDER BY last_seq DESC LIMIT ?"
+            return [line_from(row) for row in self.connection.execute(query, (-1 if most is None else most,))]
+
+    def numbers(self, prefix: str) -> list[str]:
+        """Return the job numbers that begin so; see the contract.
+
+        Parameters
+        ----------
+        prefix : str
+            For example a year and a hyphen.
+
+        Returns
+        -------
+        list[str]
+            In no order.
+        """
+        if not self._lists_are_fresh:
+            return [line.number for line in self._by_folding(None) if line.number.startswith(prefix)]
+        with self._telling():
+            # a range of the index, which a pattern would not use
+            query = "SELECT number FROM job_lines WHERE number >= ? AND number < ?"
+            return [str(row[0]) for row in self.connection.execute(query, (prefix, prefix + chr(0x10FFFF)))]
 
     def find(self, words: str, *, most: int = 50) -> list[JobLine]:
         """Find jobs; see the contract.

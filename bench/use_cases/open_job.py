@@ -26,9 +26,9 @@ def next_number(trail: Trail, *, year: int) -> str:
     """
     prefix = f"{year:04d}-"
     taken = [
-        int(line.number[len(prefix) :])
-        for line in trail.jobs()
-        if line.number.startswith(prefix) and line.number[len(prefix) :].isdigit()
+        int(number[len(prefix) :])
+        for number in trail.numbers(prefix)
+        if number[len(prefix) :].isascii() and number[len(prefix) :].isdigit()
     ]
     return f"{prefix}{max(taken, default=0) + 1:04d}"
 
