@@ -225,7 +225,8 @@ def _in_turn(gaps: Sequence[Sequence[str]], end: str, begin: str) -> bool:
 
 
 def _shape(line: str) -> str:
-    return re.sub(r"(?<![A-Za-z0-9])[0-9]+([.,:][0-9]+)*", "0", line.strip())
+    """Write a line with every figure as 0 and every gap as one blank, so that right-aligned lines are alike."""
+    return re.sub(r"[ \t]+", " ", re.sub(r"(?<![A-Za-z0-9])[0-9]+([.,:][0-9]+)*", "0", line.strip()))
 
 
 def _bound(line: str, *, label: bool = True) -> str:

@@ -148,17 +148,17 @@ def _heard(address: str, setting: PortSettings, for_s: float) -> Heard | LinkCha
     hearing.start()
     began = time.monotonic()
     try:
-        while time.monotonic() - began < for_s:
+        # A network connection takes a moment, and so may a port that was just left.
+        while hearing.change().state is not LinkState.OPEN:
+            if time.monotonic() - began > _TROUBLE_S:
+                return hearing.change()
+            time.sleep(_POLL_S)
+        opened = time.monotonic()
+        while time.monotonic() - opened < for_s:
             time.sleep(_POLL_S)
             heard = Heard(hearing.since(0))
-            if time.monotonic() - began > dwell_s(setting) and is_plausible(heard):
+            if time.monotonic() - opened > dwell_s(setting) and is_plausible(heard):
                 return heard
-        if hearing.change().state is not LinkState.OPEN:
-            # A network connection takes a moment, and so may a port that was just left.
-            while hearing.change().state is not LinkState.OPEN and time.monotonic() - began < _TROUBLE_S:
-                time.sleep(_POLL_S)
-            if hearing.change().state is not LinkState.OPEN:
-                return hearing.change()
         return Heard(hearing.since(0))
     finally:
         hearing.stop()

@@ -157,6 +157,11 @@ LAYOUTS: dict[str, Writer] = {
     "keyed cp1252": keyed(line="{plane} {amount} g {angle} °", encoding="cp1252"),
     "keyed utf-8 degree": keyed(line="{plane} {amount} g {angle} °"),
     "keyed utf-16": keyed(encoding="utf-16"),
+    "keyed right-aligned": keyed(begin="Run  {n:>4}", line="{plane:<8}{amount:>9} g {angle:>8} deg"),
+    "keyed right-aligned comma": keyed(
+        line="{plane:<7}{amount:>8} g{angle:>9} deg", decimal=",", names=("vorn", "hinten")
+    ),
+    "keyed right-aligned two lines": keyed(line="{plane} amount{amount:>10} g\n{plane} angle {angle:>10} deg"),
     "keyed units close": keyed(line="{plane} {amount}g {angle}deg"),
     "keyed at": keyed(line="{plane} {amount} @ {angle}"),
     "keyed in words": keyed(
