@@ -5,14 +5,18 @@ from __future__ import annotations
 import sqlite3
 import time
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from bench.command_line.places import Places
+from bench.command_line.power_watch import Power, PowerWatch, power_now
 from bench.command_line.settings import Settings
-from bench.trail.backup import backup_warning, newest_backup
+from bench.trail.backup import back_up, backup_warning, newest_backup
 from bench.trail.errors import RecordError
-from bench.trail.text_copy import end_of_text_copy
+from bench.trail.sqlite_opening import connect
+from bench.trail.sqlite_reading import RecordReader
+from bench.trail.text_copy import end_of_text_copy, extend_text_copy
 from bench.trail.text_copy_keeper import lost_words, with_reader
 
 ASKED_EVERY_S = 30.0
@@ -25,6 +29,7 @@ def care_words(
     simulated: bool,
     now: Callable[[], datetime] = lambda: datetime.now(UTC),
     clock: Callable[[], float] = time.monotonic,
+    power: Callable[[], Power] = power_now,
 ) -> Callable[[], str]:
     """Return what tells about copies of the record; it looks at the media now and then only.
 
@@ -40,6 +45,8 @@ def care_words(
         The wall clock.
     clock : Callable[[], float]
         A clock that only runs on. [s]
+    power : Callable[[], Power]
+        Asks the system for the supply; when it runs low, copies are made.
 
     Returns
     -------
@@ -50,14 +57,52 @@ def care_words(
         return str
     lost = _lost(places.record, settings.care.text_path)
     begun = _begun(places.record)
+    watch = PowerWatch(lambda: save_now(places, settings), look=power)
     looked: list[tuple[float, str]] = []
 
     def words() -> str:
         if not looked or clock() - looked[-1][0] > ASKED_EVERY_S:
-            looked[:] = [(clock(), lost or _about_copies(settings, begun, now()))]
+            watch.glance()
+            looked[:] = [(clock(), watch.words or lost or _about_copies(settings, begun, now()))]
         return looked[-1][1]
 
     return words
+
+
+def save_now(places: Places, settings: Settings) -> str:
+    """Make all copies that are set up, beside whoever writes, and write the record's newest entries into its file.
+
+    Parameters
+    ----------
+    places : Places
+        Where the record lives.
+    settings : Settings
+        Where copies go.
+
+    Returns
+    -------
+    str
+        What came of it, in words.
+    """
+    care = settings.care
+    if not places.record.exists():
+        return "there is no record yet"
+    with closing(connect(places.record, mode="mode=rw")) as connection:
+        connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
+
+    def copies(reader: RecordReader) -> int:
+        made = sum(back_up(reader, folder, now=datetime.now(UTC)).made is not None for folder in care.folders)
+        if care.text_path is not None:
+            extend_text_copy(reader, care.text_path)
+            made += 1
+        return made
+
+    wanted = len(care.folders) + (care.text_path is not None)
+    try:
+        made = with_reader(places.record, copies)
+    except (RecordError, sqlite3.Error) as fault:
+        return f"no copy could be made ({fault})"
+    return f"{made} of {wanted} copies made" if wanted else "no folder for copies is set"
 
 
 def _lost(record: Path, copy: Path | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from datetime import UTC, datetime
+from pathlib import Path
 
 from bench import __version__
 from bench.command_line.places import Places
@@ -36,15 +37,23 @@ def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint],
         state = scribe.state
         if state is None:
             raise RefusedError("certificate", found="no job is open")
-        before = state.certificates[-1].file_name if state.certificates else ""
-        html = certificate_html(
-            state=state,
-            review=review,
-            checkpoint=checkpoint,
-            written_utc=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
-            app_version=__version__,
-            replaces=before,
-        )
+        before = state.certificates[-1] if state.certificates else None
+        written_utc = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+        def page(changes: tuple[str, ...]) -> str:
+            return certificate_html(
+                state=state,
+                review=review,
+                checkpoint=checkpoint,
+                written_utc=written_utc,
+                app_version=__version__,
+                replaces="" if before is None else f"{before.file_name} of {before.entry.utc[:10]}",
+                changes=changes,
+            )
+
+        html = page(())
+        if before is not None:
+            html = page(_changes(places.certificates / before.file_name, before.sha256, html))
         data = html.encode("utf-8")
         number = "".join(c if c.isalnum() or c == "-" else "_" for c in state.number)[:40]
         name = f"certificate-{number}-{len(state.certificates) + 1}.html"
@@ -54,3 +63,16 @@ def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint],
         return WrittenFile(path=str(path), file_name=name, sha256=hashlib.sha256(data).hexdigest())
 
     return write
+
+
+def _changes(older: Path, sha256: str, html: str) -> tuple[str, ...]:
+    """What a page says otherwise than the one it replaces, where that one is still here as it was issued."""
+    from bench.reports.certificate_compare import compare_certificates
+
+    try:
+        data = older.read_bytes()
+    except OSError:
+        return ()
+    if hashlib.sha256(data).hexdigest() != sha256:
+        return ()
+    return compare_certificates(data.decode("utf-8", "replace"), html)

@@ -14,6 +14,8 @@ from bench.trail.contract import Checkpoint
 from bench.use_cases.cautions import ON_CERTIFICATE
 from bench.use_cases.view import Review
 
+CHANGES_SHOWN = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -32,6 +34,7 @@ def certificate_html(
     written_utc: str,
     app_version: str,
     replaces: str = "",
+    changes: tuple[str, ...] = (),
 ) -> str:
     """Return the certificate.
 
@@ -51,6 +54,8 @@ def certificate_html(
         Version of the program.
     replaces : str
         File name and date of the certificate this one replaces; empty for a first one.
+    changes : tuple[str, ...]
+        What it says otherwise than that one; the first few stand on the page.
 
     Returns
     -------
@@ -65,6 +70,8 @@ def certificate_html(
         state=state,
         spec=state.spec,
         replaces=replaces,
+        changes=changes[:CHANGES_SHOWN],
+        further_changes=max(len(changes) - CHANGES_SHOWN, 0),
         verdict=verdict,
         inside=inside,
         facts=_facts(state, review),

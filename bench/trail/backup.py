@@ -17,7 +17,6 @@ from bench.trail.disk import put_in_place, sync_file
 from bench.trail.errors import CopyError, RecordError
 from bench.trail.sqlite_opening import connect, settle
 from bench.trail.sqlite_reading import RecordReader
-from bench.trail.sqlite_store import SqliteTrail
 
 _NAME = re.compile(r"spinledger-(?P<bench>[a-z0-9-]{1,40})-(?P<when>\d{8}T\d{6}Z)-(?P<length>\d{1,12})\.db")
 _MARGIN = 1_000_000
@@ -64,12 +63,12 @@ class BackupOutcome:
     fault: str = ""
 
 
-def back_up(trail: SqliteTrail, folder: Path, *, now: datetime) -> BackupOutcome:
+def back_up(trail: RecordReader, folder: Path, *, now: datetime) -> BackupOutcome:
     """Make one backup; writing may go on meanwhile.
 
     Parameters
     ----------
-    trail : SqliteTrail
+    trail : RecordReader
         The record.
     folder : Path
         On another medium, best one that is taken away.
@@ -111,12 +110,12 @@ def _remove_half(half: Path) -> None:
             continue  # the medium is gone or cannot be written: nothing of it counts
 
 
-def back_up_to_all(trail: SqliteTrail, folders: list[Path], *, now: datetime) -> list[BackupOutcome]:
+def back_up_to_all(trail: RecordReader, folders: list[Path], *, now: datetime) -> list[BackupOutcome]:
     """Make one backup in each folder; a fault of one does not keep the other from it.
 
     Parameters
     ----------
-    trail : SqliteTrail
+    trail : RecordReader
         The record.
     folders : list[Path]
         Two, best on different media.

@@ -211,8 +211,8 @@ def test_amending_needs_who_and_why_and_keeps_the_old_words(
     assert "opened" in told(capsys)
     assert call("certificate", job) == 0
     page = Path(told(capsys).strip()).read_text(encoding="utf-8")
-    assert first.name in page
-    assert "SK-8" in page
+    assert f"Replaces {first.name} of 20" in page
+    assert "serial: now &#39;SK-8&#39;, was &#39;SK-9&#39;" in page
     assert call("verify", "--full") == 0
 
 
