@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import os
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 from typing import Any, Literal
 
@@ -56,7 +56,7 @@ class _Nowhere:
 
 
 @contextmanager
-def _same_day() -> Iterator[None]:
+def _same_day() -> Generator[None]:
     # the fonts' tables would carry the second of the writing: the convention of reproducible builds keeps it out
     before = os.environ.get("SOURCE_DATE_EPOCH")
     os.environ["SOURCE_DATE_EPOCH"] = before or "0"
