@@ -24,7 +24,7 @@ Ten examples, each with a line it reads:
 ==================================  ===============================
 ``wt {value 8} g {state}``          ``wt +00603.8 g still``
 ``{state},{kind},{value} {unit}``   ``OK,N,  12.30 g``
-``{value} {unit?}``                 ``603.8``
+``{value}~{unit?}``                 ``603.8``
 ``{sign} {value} {unit}``           ``-   12.3 g``
 ``({value}) {unit}``                ``(12.3) g``  (an accountant's minus, with ``negative = true`` on the line)
 ``{digits};{value};{unit}``         ``00412;603.8;g``
