@@ -31,7 +31,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "backup": ("backup_command", "copy the record, read back and verified"),
     "restore": ("restore_command", "bring a backup back; what is there is kept beside it"),
     "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, instruments, drivers"),
-    "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, instruments, drivers"),
     "instruments": ("instruments_command", "what is connected, which profiles there are"),
     "listen": ("listen_command", "live readings of a scale"),
     "teach": ("teach_command", "learn a scale's lines or a balancing machine's text"),
@@ -82,6 +81,10 @@ def build_parser(*chosen: str) -> argparse.ArgumentParser:
 
 def _terminate(_signal: int, _frame: object) -> NoReturn:
     raise SystemExit(ExitCode.TERMINATED)
+
+
+# looking for plug-ins of the library of our models takes as long as our smallest command, and we have none
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
 def run(arguments: list[str]) -> int:

@@ -184,7 +184,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     from bench.command_line.calc.subject import subject_named, subject_names
 
     names = subject_names()
-    examples = {name: _worked(name, subject_named(name)) for name in names}
+    shown = list(names)
 
     class Chosen(argparse.Action):
         """Keeps the subject; a help asked for after it shows its example alone."""
@@ -196,16 +196,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
             values: object,
             option_string: str | None = None,
         ) -> None:
-            # a positional argument has no option
-            del option_string
+            # a positional argument has no option, and the help is this parser's own
+            del parser, option_string
             setattr(namespace, self.dest, values)
-            parser.epilog = f"worked example:\n{examples[str(values)]}"
+            shown[:] = [str(values)]
 
     parser.add_argument("subject", metavar="SUBJECT", choices=names, action=Chosen, help=", ".join(names))
     parser.add_argument("file", metavar="FILE", nargs="?", default="-", help="JSON file; - or nothing reads stdin")
     parser.add_argument("--schema", action="store_true", help="print the JSON schemas of what goes in and comes out")
-    parser.epilog = "\n".join(("one worked example a subject:", *examples.values()))
-    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+
+    # subjects are loaded for their examples only when a help is really printed: a computation loads its own alone
+    def help_with_examples(prog: str) -> argparse.HelpFormatter:
+        parser.epilog = "\n".join(("worked examples:", *(_worked(name, subject_named(name)) for name in shown)))
+        return argparse.RawDescriptionHelpFormatter(prog)
+
+    parser.formatter_class = help_with_examples
 
 
 def _worked(name: str, subject: Subject[BaseModel]) -> str:

@@ -22,7 +22,13 @@ class CalcValue(BaseModel):
     """A frozen JSON object that refuses unknown fields, numbers in quotes, and numbers that are not finite."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, validate_by_name=True, serialize_by_alias=True
+        frozen=True,
+        extra="forbid",
+        strict=True,
+        allow_inf_nan=False,
+        validate_by_name=True,
+        serialize_by_alias=True,
+        defer_build=True,
     )
 
 
