@@ -34,7 +34,6 @@ from drivers.profile import PortSettings
 __all__ = [
     "CapturedPort",
     "PortState",
-    "driver_origin",
     "drivers_now",
     "export_reader",
     "folder_link",
@@ -46,9 +45,12 @@ __all__ = [
     "ports_now",
     "profile_names",
     "read_text_file",
+    "recorded_name",
     "recording_to",
     "scale_driver",
 ]
+
+_NAME_CAP = 120
 
 
 def plugins(settings: Settings) -> frozenset[str]:
@@ -338,8 +340,8 @@ def drivers_now(places: Places, settings: Settings) -> list[DriverState]:
     return driver_states(folder=places.profiles, allowed=plugins(settings))
 
 
-def driver_origin(kind: registry.Kind, instrument: InstrumentSettings, places: Places) -> str:
-    """Return which code reads an instrument, for the record.
+def recorded_name(kind: registry.Kind, instrument: InstrumentSettings, places: Places) -> str:
+    """Return how an instrument is called in the record: with the plug-in that reads it, where one does.
 
     Parameters
     ----------
@@ -353,18 +355,19 @@ def driver_origin(kind: registry.Kind, instrument: InstrumentSettings, places: P
     Returns
     -------
     str
-        For example "profile bench-pan read by streaming of spinledger 0.1.0".
+        For example "scale", or "scale (plug-in far-pan of far-drivers 1.2)".
     """
-    profile = instrument.profile
-    name = profile
-    if profile in registry.profile_places(kind, folder=places.profiles):
+    driver = instrument.profile
+    if driver in registry.profile_places(kind, folder=places.profiles):
         read = registry.scale_profile if kind == "scale" else registry.balancer_profile
         try:
-            name = read(profile, folder=places.profiles).driver
-        except registry.DriverError:
-            return f"profile {profile}"
-    origin = next((seen.origin for seen in registry.drivers_seen(kind) if seen.name == name), "unknown")
-    return f"profile {profile} read by {name} of {origin}"
+            driver = read(driver, folder=places.profiles).driver
+        except registry.DriverError as fault:
+            raise RefusedError(kind, found=str(fault)) from fault
+    seen = next((one for one in registry.drivers_seen(kind) if one.name == driver), None)
+    if seen is None or not seen.foreign:
+        return instrument.name
+    return f"{instrument.name} (plug-in {seen.name} of {seen.origin})"[:_NAME_CAP]
 
 
 def profile_names(places: Places) -> tuple[list[str], list[str]]:

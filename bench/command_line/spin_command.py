@@ -59,20 +59,21 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _from_files(args: argparse.Namespace, places: Places, settings: Settings) -> int:
-    from bench.command_line.instrument_wiring import export_reader, plugins, read_text_file
+    from bench.command_line.instrument_wiring import export_reader, plugins, read_text_file, recorded_name
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
     from bench.use_cases.record_run import record_text
     from bench.use_cases.review_job import review_job
 
     reader = export_reader(settings.balancer, places, allowed=plugins(settings))
+    instrument = recorded_name("balancer", settings.balancer, places)
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)
         scribe.choose(args.job)
         for path in args.files:
             text = read_text_file(path)
-            for event in record_text(scribe, reader.read(text.data), text, instrument=settings.balancer.name):
+            for event in record_text(scribe, reader.read(text.data), text, instrument=instrument):
                 line(f"run taken from {path.name} (no. {event.seq})")
         state = scribe.state
     finally:

@@ -20,6 +20,7 @@ from bench.command_line.instrument_wiring import (
     ports_now,
     profile_names,
     read_text_file,
+    recorded_name,
     scale_driver,
 )
 from bench.command_line.paced_clock import PacedClock
@@ -118,8 +119,8 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
             scribe_for(trail, settings, simulated=simulated),
             WeighMachine(),
             DeskSettings(
-                scale_name=settings.scale.name,
-                balancer_name=settings.balancer.name,
+                scale_name=recorded_name("scale", settings.scale, places),
+                balancer_name=recorded_name("balancer", settings.balancer, places),
                 year=lambda: datetime.now(UTC).year,
                 write_certificate=certificate_writer(places),
                 simulated=simulated,
