@@ -75,7 +75,7 @@ def test_a_million_events(tmp_path: Path) -> None:
     assert told["start s"] <= 2.0
 
 
-def test_ten_thousand_numbers_over_the_turn_of_years() -> None:
+def test_numbers_over_the_turn_of_years() -> None:
     from bench.trail.memory import MemoryTrail
 
     trail = MemoryTrail(bench="south", clock=SetClock())
