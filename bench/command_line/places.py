@@ -23,6 +23,8 @@ class Places:
         Certificates and exports.
     profiles : Path
         The shop's own instrument profiles.
+    stations : Path
+        Stations of crank types, to take again.
     """
 
     home: Path
@@ -46,6 +48,11 @@ class Places:
     def profiles(self) -> Path:
         """The shop's own instrument profiles."""
         return self.home / "profiles"
+
+    @property
+    def stations(self) -> Path:
+        """Stations of crank types, to take again."""
+        return self.home / "stations"
 
     @property
     def demo(self) -> Places:

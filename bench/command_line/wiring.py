@@ -27,6 +27,7 @@ from bench.command_line.paced_clock import PacedClock
 from bench.command_line.places import Places
 from bench.command_line.record_wiring import open_trail, scribe_for
 from bench.command_line.settings import Settings
+from bench.command_line.station_templates import StationTemplates
 from bench.trail.sqlite_store import SqliteTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
 from drivers.contract import LinkChange, LinkState
@@ -125,6 +126,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
                 write_certificate=certificate_writer(places),
                 simulated=simulated,
                 care=care_words(places, settings, simulated=simulated),
+                templates=StationTemplates(places.stations),
             ),
         )
 

@@ -226,8 +226,24 @@ ACTS: Final[tuple[Act, ...]] = (
     ),
     Act("bench.cuts", "a", "record_cuts", "cut as told", "Record the proposed cuts as made.", _SPIN, needs_cuts),
     Act(
-        "bench.cut", "x", "edit_cut", "cut otherwise", "Record a cut as it was really made.", _SPIN, needs_job_to_write
+        "bench.cut",
+        "x",
+        "edit_cut",
+        "cut otherwise",
+        "Record the cuts as they were really made: angle, grams, drill and depth, weighed chips.",
+        _SPIN,
+        needs_job_to_write,
     ),
+    Act(
+        "bench.stations",
+        "f",
+        "stations",
+        "metal",
+        "Enter where metal may be taken: arcs, radii, drills, depth limits, holes that are there.",
+        _SPIN,
+        needs_job_to_write,
+    ),
+    Act("bench.one-plane", "z", "one_plane", "one plane", "Plan cuts for one plane a run, or all.", why=needs_job),
     Act(
         "bench.type",
         "e",

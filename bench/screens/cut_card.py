@@ -24,16 +24,16 @@ def hole_words(cut: CutLine) -> str:
     Returns
     -------
     str
-        Grams, drill, depth and station where they are known.
+        Grams, drill and depth where they are known.
     """
     verb = "take off" if cut.grams >= 0 else "add"
     parts = [f"{verb} {abs(cut.grams):.1f} g"]
     if cut.diameter_mm is not None:
         parts.append(f"drill {cut.diameter_mm:g} mm")
-    if cut.depth_mm is not None:
+    if cut.depth_mm is not None and cut.from_depth_mm > 0.0:
+        parts.append(f"deepen from {cut.from_depth_mm:.1f} to {cut.depth_mm:.1f} mm")
+    elif cut.depth_mm is not None:
         parts.append(f"{cut.depth_mm:.1f} mm deep")
-    if cut.station:
-        parts.append(f"station {cut.station}")
     return ", ".join(parts)
 
 
@@ -42,12 +42,12 @@ def _big_words(cut: CutLine) -> tuple[str, ...]:
     hole = ""
     if cut.diameter_mm is not None and cut.depth_mm is not None:
         hole = f"  Ø{cut.diameter_mm:g} x {cut.depth_mm:.1f}"
-    place = f"{safe(cut.plane)} {cut.angle_deg:.0f}°"
+    place = f"{safe(cut.station or cut.plane)} {cut.angle_deg:.0f}°"
     return f"{place}  {weight}{hole}", f"{place} {hole}" if hole else f"{place} {weight}", f"{place} {weight}", place
 
 
 def _cut_lines(cut: CutLine, *, number: int, count: int, width: int, rows: int, glyphs: GlyphSet) -> list[Content]:
-    words = f"cut {number} of {count}: {cut.plane} at {cut.angle_deg:.1f}°, {hole_words(cut)}"
+    words = f"cut {number} of {count}: {cut.station or cut.plane} at {cut.angle_deg:.1f}°, {hole_words(cut)}"
     small = plain(clipped(words, width), "bold")
     for large in _big_words(cut):
         lines = big_lines(large, width=width, height=rows, blocks=glyphs.blocks, most=1)

@@ -15,14 +15,12 @@ from bench.screens.quantities import number_of
 from bench.use_cases.commands import (
     Command,
     GoTo,
-    RecordCuts,
     SetInitials,
     SignOff,
     TypeRun,
     TypeWeight,
     WriteNote,
 )
-from bench.use_cases.view import CutLine, Proposal
 
 
 def number(answers: Mapping[str, str], field: str, *, optional: bool = False) -> Decimal | None:
@@ -108,49 +106,6 @@ def go_to(state: JobState) -> FormDialog:
         "Weigh another part next, or one again",
         (FormField("cell", f"which part, e.g. piston 3 ({kinds})"),),
         lambda answers: GoTo(_cell(answers)),
-    )
-
-
-def edit_cuts(proposal: Proposal | None, planes: tuple[str, ...]) -> FormDialog:
-    """Return the dialog for a cut that was made otherwise than proposed.
-
-    Parameters
-    ----------
-    proposal : Proposal | None
-        Fills the fields.
-    planes : tuple[str, ...]
-        The job's planes.
-
-    Returns
-    -------
-    FormDialog
-        Gives a RecordCuts with one cut.
-    """
-    first = proposal.cuts[0] if proposal and proposal.cuts else None
-
-    def read(answers: Mapping[str, str]) -> Command:
-        if answers["plane"] not in planes:
-            raise FormComplaintError("plane", f"'{answers['plane']}' is no plane; wanted {' or '.join(planes)}")
-        diameter, depth = number(answers, "diameter", optional=True), number(answers, "depth", optional=True)
-        cut = CutLine(
-            plane=answers["plane"],
-            angle_deg=float(_needed(answers, "angle")),
-            grams=float(_needed(answers, "grams")),
-            diameter_mm=None if diameter is None else float(diameter),
-            depth_mm=None if depth is None else float(depth),
-        )
-        return RecordCuts((cut,))
-
-    return FormDialog(
-        "Record a cut as it was really made",
-        (
-            FormField("plane", f"plane ({' or '.join(planes)})", first.plane if first else planes[0]),
-            FormField("angle", "angle from the mark, degrees", f"{first.angle_deg:.1f}" if first else ""),
-            FormField("grams", "grams taken off (minus: heavy metal put in)", f"{first.grams:.1f}" if first else ""),
-            FormField("diameter", "drill, millimetres (may stay empty)"),
-            FormField("depth", "depth, millimetres (may stay empty)"),
-        ),
-        read,
     )
 
 

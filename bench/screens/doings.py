@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from bench.screens import dialogs
+from bench.screens import dialogs, spin_dialogs
 from bench.screens.frame_lines import ORDER
 from bench.screens.glyphs import GLYPH_SETS
 from bench.screens.help_screen import HelpScreen
@@ -154,10 +154,20 @@ class Doings:
             self.ask_desk(c.RecordCuts(proposal.cuts))
 
     def do_edit_cut(self) -> None:
-        """Record a cut as it was really made."""
+        """Record the cuts as they were really made."""
         view = self._me.view
         if view.job is not None:
-            self.ask_in(dialogs.edit_cuts(view.proposal, tuple(plane.name for plane in view.job.spec.planes)))
+            self.ask_in(spin_dialogs.cuts_as_made(view.proposal, view.job))
+
+    def do_stations(self) -> None:
+        """Enter where metal may be taken from this crank."""
+        view = self._me.view
+        if view.job is not None:
+            self.ask_in(spin_dialogs.enter_stations(view.job, view.known_cranks))
+
+    def do_one_plane(self) -> None:
+        """Plan cuts for one plane a run, or for both at once."""
+        self.ask_desk(c.CutOnePlane(not self._me.view.one_plane))
 
     def do_sign_off(self) -> None:
         """Sign the job off."""

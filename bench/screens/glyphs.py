@@ -49,6 +49,8 @@ class GlyphSet:
     cut: str
     spin: str
     marks: MappingProxyType[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    hole: str = "○"
+    keep_out: str = "x"
 
     def mark(self, state: str) -> str:
         """Return the sign of a cell's state, a question mark for one that is not known.
@@ -147,5 +149,6 @@ GLYPH_SETS: Final = {
         cut="V",
         spin="o",
         marks=_ASCII_MARKS,
+        hole="o",
     ),
 }

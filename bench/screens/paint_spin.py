@@ -49,8 +49,19 @@ def scene_of(view: BenchView, plane: PlaneLine) -> PolarScene:
     proposed = view.proposal.cuts if view.proposal is not None else ()
     cuts = tuple(Stop(abs(cut.grams), cut.angle_deg, "") for cut in proposed if cut.plane == plane.plane)
     spec = next((p for p in state.spec.planes if p.name == plane.plane), None)
-    arcs = (Arc(spec.centre_deg, spec.arc_deg),) if spec is not None and spec.centre_deg is not None else ()
-    return PolarScene(limit_g=plane.limit_g, path=path, cuts=cuts, arcs=arcs)
+    stations = [s for s in state.stations.stations if s.plane == plane.plane] if state.stations is not None else []
+    arcs = tuple(Arc(s.centre_deg or 0.0, s.arc_deg if s.centre_deg is not None else 360.0) for s in stations)
+    if not stations and spec is not None and spec.centre_deg is not None:
+        arcs = (Arc(spec.centre_deg, spec.arc_deg),)
+    made = [cut.angle_deg for cut in state.cuts if cut.plane == plane.plane]
+    return PolarScene(
+        limit_g=plane.limit_g,
+        path=path,
+        cuts=cuts,
+        arcs=arcs,
+        holes=(*made, *(hole.angle_deg for s in stations for hole in s.holes)),
+        keep_outs=tuple(Arc(k.centre_deg, 2.0 * k.half_width_deg) for s in stations for k in s.keep_outs),
+    )
 
 
 def amount_words(plane: PlaneLine) -> str:

@@ -74,12 +74,18 @@ class PolarScene:
         The next cuts; drawn at the rim.
     arcs : tuple[Arc, ...]
         Where metal may be taken; empty for anywhere.
+    holes : tuple[float, ...]
+        Where holes are. [deg]
+    keep_outs : tuple[Arc, ...]
+        What must not be touched.
     """
 
     limit_g: float
     path: tuple[Stop, ...] = ()
     cuts: tuple[Stop, ...] = ()
     arcs: tuple[Arc, ...] = ()
+    holes: tuple[float, ...] = ()
+    keep_outs: tuple[Arc, ...] = ()
 
 
 def radius_of(amount_g: float, *, full_g: float) -> float:
@@ -162,7 +168,11 @@ def _rings(face: _Face, dots: DotBuffer, scene: PolarScene) -> None:
         far, angle = math.hypot(across, up), math.degrees(math.atan2(-across, up))
         if abs(far - face.reach) <= _HALF_LINE:
             dots.dot(x, y, _RING)
-        elif face.reach - 1.0 < far < face.reach and _on_an_arc(angle, scene.arcs):
+        elif (
+            face.reach - 1.0 < far < face.reach
+            and _on_an_arc(angle, scene.arcs)
+            and not _on_an_arc(angle, scene.keep_outs)
+        ):
             dots.dot(x, y, _ARC)
     inner = radius_of(0.25 * face.full_g, full_g=face.full_g)
     for i in range(0, 360, 12):
@@ -192,6 +202,11 @@ def _texts(
         put(face.place(stop), stop.label, "bold $ink")
     for stop in path[-1:]:
         put(face.place(stop), stop.label, "bold reverse $accent")
+    inner = max(0.3, 1.0 - 0.75 / face.reach)
+    for hole_deg in scene.holes:
+        put(face.at(inner, hole_deg), glyphs.hole, "bold $accent")
+    for keep in scene.keep_outs:
+        put(face.at(inner, keep.centre_deg), glyphs.keep_out, "bold $ask")
     for cut in scene.cuts:
         if math.isfinite(cut.angle_deg):
             put(face.at(1.0, cut.angle_deg), glyphs.cut, "bold $bad")

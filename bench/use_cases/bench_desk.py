@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
 from bench.models.job_state import JobLine
+from bench.models.stations import StationSet
 from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordError
 from bench.trail.words import event_in_words
@@ -19,7 +20,7 @@ from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
-from bench.use_cases.enter_stations import enter_stations
+from bench.use_cases.enter_stations import Templates, enter_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
 from bench.use_cases.open_job import open_job
@@ -58,6 +59,8 @@ class DeskSettings:
         The bench is simulated.
     care : Callable[[], str]
         What stands about copies of the record until it is seen to; "" when all is well. Cheap to ask often.
+    templates : Templates | None
+        Stations of crank types that are kept; None keeps none.
     """
 
     scale_name: str
@@ -66,6 +69,7 @@ class DeskSettings:
     write_certificate: Callable[[Scribe, v.Review, Checkpoint], WrittenFile]
     simulated: bool = False
     care: Callable[[], str] = str
+    templates: Templates | None = None
 
 
 class BenchDesk:
@@ -94,6 +98,8 @@ class BenchDesk:
         self._computed: tuple[int, str, v.Review, v.Proposal | None, tuple[v.TrailLine, ...]] | None = None
         self._jobs: tuple[JobLine, ...] | None = None
         self._one_plane = False
+        templates = settings.templates
+        self._known_cranks: tuple[StationSet, ...] = templates.all() if templates is not None else ()
 
     # -- what faces use -------------------------------------------------------------------------------------
     def hear(self, hearer: Callable[[v.Notice], None]) -> None:
@@ -224,6 +230,8 @@ class BenchDesk:
             trail=lines,
             cautions=cautions,
             certificate_path=self._certificate,
+            known_cranks=self._known_cranks if state is not None else (),
+            one_plane=self._one_plane,
         )
 
     def _look(self) -> tuple[v.Review | None, v.Proposal | None, tuple[v.TrailLine, ...]]:
@@ -361,6 +369,12 @@ class BenchDesk:
         if isinstance(command, c.EnterStations):
             event = enter_stations(self._scribe, command.stations)
             self._say(f"stations of {command.stations.crank_type} entered (no. {event.seq})", v.Tone.ACCEPT, "info")
+            templates = self._settings.templates
+            if templates is not None:
+                wrong = templates.keep(command.stations)
+                self._known_cranks = templates.all()
+                if wrong:
+                    self._say(wrong, v.Tone.ATTENTION, "info")
             self._turn_to(self._shown)
             return
         self._one_plane, self._computed = command.one_plane, None

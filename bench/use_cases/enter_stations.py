@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from bench.models.stations import StationSet
 from bench.trail.events import Event, StationsEntered
 from bench.use_cases.crank_stations import crank_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
+
+
+class Templates(Protocol):
+    """Where stations of crank types are kept."""
+
+    def all(self) -> tuple[StationSet, ...]:
+        """Return every template that can be read, by name."""
+        ...
+
+    def keep(self, stations: StationSet) -> str:
+        """Keep a template; what is wrong, empty when it is kept."""
+        ...
 
 
 def enter_stations(scribe: Scribe, stations: StationSet) -> Event:

@@ -9,6 +9,7 @@ from enum import StrEnum
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
 from bench.models.job_state import JobLine, JobState
+from bench.models.stations import StationSet
 
 
 class Step(StrEnum):
@@ -337,3 +338,5 @@ class BenchView:
     trail: tuple[TrailLine, ...] = ()
     cautions: tuple[str, ...] = ()
     certificate_path: str = ""
+    known_cranks: tuple[StationSet, ...] = ()
+    one_plane: bool = False

@@ -7,12 +7,14 @@ import pytest
 from listening_desk import HOSTILE, ListeningDesk, frame, settle, some_state, view_of, weighing
 from textual.widgets import Input
 
+from bench.capture.pedal import BOUNCE_S, CONFIRM_S
 from bench.models.job import Cell
 from bench.screens.app import BenchApp
 from bench.screens.big_text import BigText
 from bench.screens.number_band import bobweight_reading
 from bench.use_cases import commands as c
 from bench.use_cases.view import (
+    CutLine,
     Doing,
     InstrumentLine,
     LiveLine,
@@ -131,6 +133,8 @@ async def test_keys_become_commands() -> None:
         await pilot.press("pagedown")
         await settle(pilot)
         assert "Once more records it" in "\n".join(frame(app))
+        # a confirmation must come later than the repeats of a key that is held down begin
+        await pilot.pause(CONFIRM_S)
         await pilot.press("pagedown")
         desk.show(view_of(some_state(runs=1), Step.DONE, Want()))
         await settle(pilot)
@@ -180,12 +184,14 @@ async def test_dialogs_ask_check_and_give_commands() -> None:
         await pilot.press("i")
         await fill(pilot, app, by="mk")
         await pilot.press("x")
-        await fill(pilot, app, plane="side", angle="30", grams="4")
-        await fill(pilot, app, plane="front", diameter="12", depth="20")
+        await fill(pilot, app, **{"cut-0": "side 30 4"})
+        assert "begins with no place" in str(app.screen.query_one("#complaint").render())
+        await fill(pilot, app, **{"cut-0": "front 30 4 g 12x20"})
         await pilot.press("o")
         await settle(pilot)
         for _ in range(3):
             await pilot.press("pagedown")
+            await pilot.pause(1.5 * BOUNCE_S)
         await settle(pilot)
         await pilot.press("e", "escape")
         await pilot.press("g", "pageup")
@@ -202,7 +208,7 @@ async def test_dialogs_ask_check_and_give_commands() -> None:
     assert gone == c.GoTo(Cell(kind="piston", place=5))
     assert note == c.WriteNote("a note")
     assert initials == c.SetInitials("mk")
-    assert cut.cuts[0].diameter_mm == 12.0
+    assert cut.cuts == (CutLine("front", 30.0, 4.0, diameter_mm=12.0, depth_mm=20.0),)
     assert off.deburred
     assert off.cleaned
     assert run.planes[1][0] == "rear"
