@@ -13,13 +13,16 @@ from bench.capture.windows import SampleRun, Window
 HAND_S = 0.25
 LOOK_S = 0.5
 SHIFT_S = 1.0
+GLIMPSE_S = 0.35
+TAIL_SHARE = 0.4
+TRUST_S = 0.75
 NEGATIVE_S = 0.4
 SMALL_LOAD_S = 3.0
 TARED_DIVISIONS = 20.0
 AFTER_TAIL_S = 0.5
 DEPENDENT = 1.1
 LONGEST_LOOK_S = 4.0
-STALE_LOOK_S = 1.0
+STALE_LOOK_S = 0.75
 STILL_DIVISIONS = 2.0
 
 
@@ -43,6 +46,7 @@ class EmptyPan:
 
     def __init__(self, scale: ScaleMemory) -> None:
         self._scale = scale
+        self.agreed = False
         self._above = 0
         self._below = 0
         self._above_since_s = 0.0
@@ -66,10 +70,11 @@ class EmptyPan:
             A part has just left: its tail may still be there.
         """
         self._above = 0
+        self.agreed = False
         self._scale.zero.keep()
         wait = max(AFTER_TAIL_S, 4.0 * self._scale.tails.settling_s) if after_part else 0.0
         self._from_s = seconds + wait
-        self._looked_s = seconds - (0.2 if after_part else LOOK_S)
+        self._looked_s = seconds - (GLIMPSE_S if after_part else LOOK_S)
         self._held.clear()
         self._scale.noise.pause()
 
@@ -102,6 +107,7 @@ class EmptyPan:
         if net < -near:
             return self._less(sample, run, tared=tared)
         if net > near:
+            self.disagree(run)
             if self._still(run, SMALL_LOAD_S) is not None:
                 return self._move(run, SHIFT_S, sample.seconds)
             return PanEvent.QUIET
@@ -109,7 +115,8 @@ class EmptyPan:
             self._held.append((sample.seconds, net))
         while self._held and self._held[0][0] < sample.seconds - HAND_S:
             moment, residual = self._held.popleft()
-            self._scale.noise.learn_empty(residual, moment, interval_s)
+            if not self._scale.zero.suspect:  # a shift of the zero is no noise
+                self._scale.noise.learn_empty(residual, moment, interval_s)
         return self._look(sample, run)
 
     def _more(self, sample: Sample, run: SampleRun) -> PanEvent:
@@ -135,11 +142,27 @@ class EmptyPan:
         if self._below >= 2:  # one line may be a damaged one
             self._scale.zero.suspect_now()
         if self._still(run, NEGATIVE_S if tared else SHIFT_S) is None:
+            self.disagree(run)
             return PanEvent.QUIET
         self._move(run, NEGATIVE_S if tared else SHIFT_S, sample.seconds)
         if tared:
             self._scale.zero.suspect_now()
         return PanEvent.LESS_THAN_NOTHING if tared else PanEvent.MOVED
+
+    def disagree(self, run: SampleRun) -> None:
+        """Note when the pan stands still at a level that is not the zero: too short to be the new zero, enough for a doubt.
+
+        Parameters
+        ----------
+        run : SampleRun
+            Samples since the last hole or jump.
+        """
+        window = self._still(run, GLIMPSE_S)
+        if window is None:
+            return
+        off = window.mean_g - self._scale.zero.grams
+        if window.spread_g <= TAIL_SHARE * abs(off):  # else it may be the tail of a lift
+            self._scale.zero.differs(off)
 
     def _still(self, run: SampleRun, seconds: float) -> Window | None:
         first = run.first_of(max(seconds, 2.0 * self._scale.tails.settling_s))
@@ -181,14 +204,17 @@ class EmptyPan:
         error = DEPENDENT * scale.noise.best_mean_at(length, 0.0)
         if not zero.fits(mean, uncertainty_g=error, seconds=ended):
             zero.differs(mean - zero.grams)
-            if window.span_s < SHIFT_S - 0.05:
+            if window.span_s < TRUST_S:
                 return PanEvent.QUIET
             zero.set(mean, uncertainty_g=error, seconds=ended)
             self._looked_s = ended
             return PanEvent.MOVED
         zero.observe(mean, uncertainty_g=error, seconds=ended)
-        if length >= SHIFT_S - 0.05:
+        self.agreed = True
+        if length >= TRUST_S:
             zero.trust()
+        else:
+            zero.agrees()
         if length >= LONGEST_LOOK_S:
             zero.keep()
             self._looked_s = ended

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bench.capture.bobweight_machine import BobweightMachine
-from bench.capture.decisions import Advised, Asked, Decision, Expected, PanCleared, Phase
+from bench.capture.decisions import Advised, Asked, Decision, Doubted, Expected, PanCleared, Phase
 from bench.capture.empty_pan import EmptyPan
 from bench.capture.family import Family
 from bench.capture.first_zero import FirstImpression
@@ -16,6 +16,8 @@ from bench.capture.settling import Settling
 from bench.capture.twice import TwiceHung
 from bench.capture.visit import Visit
 from bench.capture.windows import SampleRun
+
+SHIFTED_DIVISIONS = 2.5
 
 
 class PanState:
@@ -53,6 +55,7 @@ class PanState:
         self.told_to_clear = False
         self.unseen_s = 0.0
         self.doubted_s: float | None = None
+        self.unconfirmed: list[str] = []
 
     @property
     def expected_g(self) -> float | None:
@@ -97,6 +100,28 @@ class PanState:
             load_g=load_g,
             lines_per_update=self.scale.tails.lines_per_update,
         )
+
+    def zero_moved(self, shift_g: float, at_ns: int) -> list[Decision]:
+        """Doubt what was taken since the zero was last seen, when the pan turns out to read otherwise.
+
+        Parameters
+        ----------
+        shift_g : float
+            Zero now less the zero that the values rest on. [g]
+        at_ns : int
+            Moment. [ns]
+
+        Returns
+        -------
+        list[Decision]
+            A doubt for each value that may be wrong.
+        """
+        keys, self.unconfirmed = self.unconfirmed, []
+        if abs(shift_g) <= SHIFTED_DIVISIONS * self.scale.division_g or not keys:
+            return []
+        self.doubted_s = at_ns / 1e9
+        words = f"the empty pan reads {shift_g:+.{self.scale.places}f} g against before, so the zero was wrong"
+        return [Doubted(at_ns, key, words) for key in keys]
 
     def now_empty(self, sample: Sample, *, after_part: bool) -> list[Decision]:
         """Note that the pan was seen empty.

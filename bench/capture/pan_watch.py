@@ -18,7 +18,7 @@ from bench.capture.visit import Visit
 from bench.capture.windows import SampleRun
 
 ZERO_CALM_S = 1.0
-GONE_S = 0.35
+GONE_S = 0.45
 GONE_LINES = 2
 HEARD_S = 1.5
 UNSEEN_S = 6.0
@@ -83,6 +83,7 @@ class PanWatch:
         laid = self._pan.visit.laid if self._pan.visit else None
         self._pan.visit = None
         self._pan.asked = None
+        self._pan.unconfirmed.clear()
         self._pan.scale.zero_seen = False
         self._pan.told_zero = False
         self._pan.told_to_clear = False
@@ -90,12 +91,20 @@ class PanWatch:
         self._pan.scale.noise.pause()
         return [Lifted(at_ns, laid.taken.key)] if laid else []
 
-    def interrupt(self) -> None:
-        """Note that lines were missing: another part may lie there now."""
+    def interrupt(self, seconds: float) -> None:
+        """Note that lines were missing: another part may lie there now.
+
+        Parameters
+        ----------
+        seconds : float
+            Moment of the first line after them. [s]
+        """
+        if self._pan.doubted_s is not None:
+            self._pan.doubted_s = seconds  # what is seen next may have been laid before anyone heard of the doubt
         self._pan.scale.noise.pause()
         self._pan.keys.forget()
         if self._pan.visit is None:
-            self._pan.empty.begin(self._pan.run.samples[-1].seconds if self._pan.run.samples else 0.0, after_part=False)
+            self._pan.empty.begin(seconds, after_part=False)
         elif self._pan.visit.laid is not None:
             self._pan.visit.laid.interrupted = self._pan.visit.laid.disturbed = True
         else:
@@ -135,6 +144,7 @@ class PanWatch:
         laid = self._pan.visit.laid if self._pan.visit else None
         self._pan.visit = None
         decisions: list[Decision] = [Lifted(at_ns, laid.taken.key)] if laid else []
+        self._pan.unconfirmed.clear()
         if not self._pan.run.samples:
             self._pan.scale.zero_seen = False
             self._pan.phase = Phase.CLEAR_PAN
@@ -259,6 +269,7 @@ class PanWatch:
 
     def _while_empty(self, sample: Sample) -> list[Decision]:
         self._pan.phase = Phase.EMPTY
+        before = self._pan.scale.zero.grams
         event = self._pan.empty.follow(
             sample, self._pan.run, expected_g=self._pan.expected_g, interval_s=self._pan.interval_s
         )
@@ -270,10 +281,15 @@ class PanWatch:
             self._pan.near_count = 0
             self._pan.tail_open = False
             return while_settling(self._pan, sample, self._pan.visit)
+        if self._pan.empty.agreed:
+            self._pan.unconfirmed.clear()
+        news = []
+        if event in {PanEvent.MOVED, PanEvent.LESS_THAN_NOTHING}:
+            news = self._pan.zero_moved(self._pan.scale.zero.grams - before, sample.at_ns)
         if event is PanEvent.LESS_THAN_NOTHING:
             words = f"the empty pan now reads {sample.shown} {self._pan.scale.unit}: weighing goes on from there"
-            return [Advised(sample.at_ns, words)]
-        return []
+            return [*news, Advised(sample.at_ns, words)]
+        return news
 
     def _gone(self, sample: Sample, visit: Visit) -> list[Decision] | None:
         net = self._pan.net(sample)

@@ -47,11 +47,11 @@ class WeighSettings:
     patience_s: float = 5.0
     advice_s: float = 7.5
     question_s: float = 1.3
-    off_s: float = 0.9
+    off_s: float = 1.05
     veto_s: float = 1.0
     settling_s: float = 0.12
     drift_divisions_per_min: float = 1.0
     good_divisions: float = 0.8
-    refused_divisions: float = 1.2
+    refused_divisions: float = 1.4
     hang_twice: bool = False
     bobweight_s: float = 1.5

@@ -20,6 +20,8 @@ UNBLOCKED_SHARE = 0.02
 HOPELESS_S = 2.0
 LIGHT_G = 5.0
 RESTLESS_S = 0.7
+TOLD_DIVISIONS = 3.0
+UNSURE_ZERO = "the zero is not sure: lift it and leave the pan empty for three seconds"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,7 @@ class Settling:
     def __init__(self, scale: ScaleMemory, settings: WeighSettings) -> None:
         self._scale = scale
         self._settings = settings
+        self._noisy_key = ""
 
     def _flat(self, run: SampleRun, seconds: float, load_g: float) -> list[Plateau]:
         return flat_windows(
@@ -170,12 +173,14 @@ class Settling:
             return self._explain(
                 visit,
                 sample,
-                "the zero is not sure: lift it and leave the pan empty for two seconds",
+                UNSURE_ZERO,
                 withdraw=withdraw,
             )
         long_enough = calm >= settings.patience_s or sample.seconds - visit.since_s >= settings.advice_s
         if long_enough or (floor > good and calm >= HOPELESS_S):
-            if u <= refused:
+            # who was told to cover the pan and lays it again did what could be done
+            told = due.key == self._noisy_key and "noisy" not in visit.advised
+            if u <= (max(refused, TOLD_DIVISIONS * scale.division_g) if told else refused):
                 return Finding(take=proven[-1])
             return self._too_noisy(visit, due, u)
         return Finding(withdraw=withdraw)
@@ -189,6 +194,9 @@ class Settling:
         if "noisy" in visit.advised:
             return NOTHING
         visit.advised.add("noisy")
+        if due.key != self._noisy_key:
+            self._noisy_key = due.key
+            return Finding(advice=words)
         return Finding(question=words, choices=("take", "again", "skip"))
 
     def _not_of_the_family(self, run: SampleRun, visit: Visit, family: Family, value: float) -> Finding:
@@ -200,6 +208,8 @@ class Settling:
         if not self._flat(run, self._settings.question_s, value):
             return NOTHING
         visit.asked_g = value
+        if self._scale.zero.suspect:
+            return Finding(advice=UNSURE_ZERO)
         return Finding(question=family.words(value, places=self._scale.places), choices=("take", "again", "skip"))
 
     def _vetoed(self, sample: Sample, visit: Visit) -> bool:

@@ -19,6 +19,9 @@ CLEARLY_OFF = 0.05
 UNDERSHOOT_SHARE = 0.12
 EMPTY_S = 1.0
 LOST_S = 3.5
+LOW_SHARE = 0.3
+OFF_S = 0.4
+OFF_TAUS = 5.0
 
 
 def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
@@ -47,6 +50,10 @@ def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
         laid.disturbed = True
         laid.lowest_g, laid.highest_g = laid.weight_g, laid.weight_g
         laid.look.leaves(sample.seconds)
+    if abs(net) <= pan.scale.near_zero_g(laid.weight_g):
+        laid.near_lines += 1
+    elif net < LOW_SHARE * laid.weight_g:
+        pan.empty.disagree(pan.run)
     laid.lowest_g = min(laid.lowest_g, net)
     laid.highest_g = max(laid.highest_g, net)
     flat = pan.flat(max(pan.settings.fits_s, 3.0 * pan.scale.tails.settling_s), laid.weight_g)
@@ -103,12 +110,10 @@ def _pan_reads_otherwise(pan: PanState, laid: Laid, level_g: float) -> bool:
 def _zero_was_wrong(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -> list[Decision]:
     zero = pan.scale.zero
     off = empty_g - zero.grams
-    key = laid.taken.key
     zero.set(empty_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
     zero.suspect_now()
-    words = f"the empty pan reads {off:+.1f} g against before, so the zero was wrong"
-    pan.doubted_s = sample.seconds
-    return [Doubted(sample.at_ns, key, words), *pan.now_empty(sample, after_part=False)]
+    end = pan.zero_moved(off, sample.at_ns) or [Lifted(sample.at_ns, laid.taken.key)]
+    return [*end, *pan.now_empty(sample, after_part=False)]
 
 
 def _came_back(pan: PanState, laid: Laid, sample: Sample, level_g: float) -> bool:
@@ -127,15 +132,18 @@ def _came_back(pan: PanState, laid: Laid, sample: Sample, level_g: float) -> boo
 
 def _lost_zero(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -> list[Decision]:
     zero = pan.scale.zero
+    off = empty_g - zero.grams
     zero.set(empty_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
     zero.suspect_now()
     words = f"the pan reads {sample.shown} {pan.scale.unit} after each lift: taken as empty"
-    news: list[Decision] = [Lifted(sample.at_ns, laid.taken.key), Advised(sample.at_ns, words)]
-    return [*news, *pan.now_empty(sample, after_part=False)]
+    end = pan.zero_moved(off, sample.at_ns) or [Lifted(sample.at_ns, laid.taken.key)]
+    return [*end, Advised(sample.at_ns, words), *pan.now_empty(sample, after_part=False)]
 
 
 def _next_lies(pan: PanState, laid: Laid, sample: Sample, visit: Visit) -> list[Decision]:
     decisions = finish(pan, laid, sample.at_ns)
+    if not laid.near_lines and laid.longest_off_s > OFF_S + OFF_TAUS * pan.scale.tails.settling_s:
+        pan.scale.zero.suspect_now()  # it was off for long, and yet the zero was not seen
     pan.visit = visit
     visit.too_soon = pan.doubted_s is not None
     return [*decisions, *while_settling(pan, sample, visit)]
@@ -190,6 +198,7 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
     )
     pan.doubted_s = at_ns / 1e9 if look.doubted else None
     if look.doubted:
+        pan.unconfirmed = [k for k in pan.unconfirmed if k != key]
         return [Doubted(at_ns, key, f"it did not stand still at {laid.taken.grams} g while it lay there")]
     if look.plateau is not None:
         pan.scale.noise.learn_load(laid.weight_g, look.plateau.window.scatter_g)

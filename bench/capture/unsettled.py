@@ -94,7 +94,8 @@ def _pan_reads_this(pan: PanState, sample: Sample, visit: Visit, family: Family)
     zero.set(flat[-1].mean_g, uncertainty_g=pan.scale.division_g, seconds=sample.seconds)
     zero.suspect_now()
     words = f"the pan now reads {sample.shown} {pan.scale.unit} after a lift: taken as empty"
-    return [Advised(sample.at_ns, words), *pan.now_empty(sample, after_part=False)]
+    doubts = pan.zero_moved(level, sample.at_ns)
+    return [*doubts, Advised(sample.at_ns, words), *pan.now_empty(sample, after_part=False)]
 
 
 def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: int, *, certain: bool) -> list[Decision]:
@@ -151,4 +152,5 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
     visit.laid = Laid(taken, load, tolerance, reach, look, load, load)
     pan.asked = None
     pan.phase = Phase.TAKEN
+    pan.unconfirmed.append(due.key)
     return [taken]

@@ -5,7 +5,7 @@ from __future__ import annotations
 CLIP = 4.0
 SURE = 8
 LEAST_SHRINK = 0.25
-UNSURE = 3.0
+UNSURE = 2.5
 MOST_SHRINK = 0.85
 
 

@@ -45,6 +45,8 @@ class Laid:
         Lowest calm level since it was disturbed, less the zero. [g]
     rose : bool
         Something lay on that level since.
+    near_lines : int
+        Lines near the zero since it was disturbed.
     """
 
     taken: Taken
@@ -62,6 +64,7 @@ class Laid:
     strange_s: float | None = None
     floor_g: float | None = None
     rose: bool = False
+    near_lines: int = 0
 
     def rest(self) -> None:
         """Note that it stands still again."""
@@ -69,6 +72,7 @@ class Laid:
         self.disturbed = False
         self.half_off_s = self.first_half_s = self.strange_s = self.floor_g = None
         self.rose = False
+        self.near_lines = 0
         self.longest_off_s = 0.0
 
 

@@ -176,7 +176,7 @@ class WeighMachine:
             self._held = None
             self._run.restart()
             self._filter.forget()
-            watch.interrupt()
+            watch.interrupt(reading.at_ns / 1e9)
         self._foreign = []
         sample = Sample(
             at_ns=reading.at_ns,
@@ -194,7 +194,7 @@ class WeighMachine:
         if passed.hole or passed.jump:
             self._run.restart()
         if passed.hole:
-            watch.interrupt()
+            watch.interrupt(sample.seconds)
         decisions: list[Decision] = []
         for one in passed.samples:
             self._run.add(one)

@@ -29,6 +29,7 @@ class TrackedZero:
         self._variance = 0.0
         self._at_s = 0.0
         self._suspect_g = 0.0
+        self._by_key = False
         self._kept = (0.0, 0.0, 0.0)
 
     @property
@@ -39,6 +40,7 @@ class TrackedZero:
     def suspect_now(self) -> None:
         """Note that it may be wrong by some divisions until the pan is seen calm."""
         self._suspect_g = SUSPECT_DIVISIONS * self._division_g
+        self._by_key = True
 
     def differs(self, off_g: float) -> None:
         """Note that a look at the empty pan disagreed.
@@ -54,6 +56,12 @@ class TrackedZero:
     def trust(self) -> None:
         """Note that the pan was seen calm for long enough."""
         self._suspect_g = 0.0
+        self._by_key = False
+
+    def agrees(self) -> None:
+        """Note that a short calm look agreed: what disagreed before it was a tail, unless a key was pressed."""
+        if not self._by_key:
+            self._suspect_g = 0.0
 
     def _grown(self, seconds: float) -> float:
         age = max(0.0, seconds - self._at_s)
@@ -90,7 +98,7 @@ class TrackedZero:
         self.grams = grams
         self._variance = uncertainty_g * uncertainty_g
         self._at_s = seconds
-        self._suspect_g = 0.0
+        self.trust()
         self.keep()
 
     def fits(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> bool:

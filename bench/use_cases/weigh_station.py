@@ -31,6 +31,8 @@ from bench.use_cases.view import LiveLine, Question, Step, Tone
 from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, taken_words
 from drivers.contract import LineFault, LinkChange, Reading
 
+RECENT = 24
+
 Say = Callable[[str, Tone, str], None]
 
 
@@ -92,6 +94,7 @@ class WeighStation:
         self.question: Question | None = None
         self.lost_words = ""
         self._laid: _Laid | None = None
+        self._recent: dict[str, _Laid] = {}
 
     @property
     def holds(self) -> bool:
@@ -233,6 +236,8 @@ class WeighStation:
             self._say(f"not taken: {fault}", Tone.REFUSE, "bad")
             return
         self._laid = _Laid(key=taken.key, event=event, aim=self.aim, throw=self.throw)
+        self._recent.pop(taken.key, None)
+        self._recent = dict([*self._recent.items(), (taken.key, self._laid)][-RECENT:])
         self.phase = Phase.TAKEN
         # the sentence and its tone come only now: the event is on disk
         self._say(words, Tone.ACCEPT, "ask" if taken.doubtful else "good")
@@ -251,6 +256,7 @@ class WeighStation:
         if laid is None or lifted.final is None or laid.key != lifted.key:
             return
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
+        laid.event = event
         self._say(
             f"{lifted.key}: amended to {lifted.final.grams} g from the whole time it lay there (no. {event.seq})",
             Tone.NONE,
@@ -258,12 +264,22 @@ class WeighStation:
         )
 
     def _doubt(self, doubted: Doubted) -> None:
-        laid, self._laid = self._laid, None
-        if laid is None or laid.key != doubted.key:
+        laid = self._recent.pop(doubted.key, None)
+        if self._laid is not None and self._laid.key == doubted.key:
+            self._laid = None
+        if laid is None or not self._stands(laid.event):
             return
         withdraw_weight(self._scribe, laid.event.id, reason=doubted.words[:200])
         self._say(f"{doubted.key}: taken back, {doubted.words}; lay it again", Tone.REFUSE, "bad")
         self.work_at(self.step, aim=laid.aim)
+
+    def _stands(self, event: Event) -> bool:
+        """Whether a weight is still what the sheet shows: not typed over, taken back or weighed again since."""
+        state = self._scribe.state
+        if state is None:
+            return False
+        standing = [*state.weighed.values(), *state.bobweights.values()]
+        return event.id in {one.entry.event_id for one in standing}
 
     def _ask(self, asked: Asked) -> None:
         self.phase = Phase.ASKING

@@ -81,6 +81,7 @@ def sheet_row(sheets: list[Sheet]) -> Row:
         "filled %": round(100 * len(kept) / max(1, cells), 2),
         "wrong item": _per_10k(wrong, cells),
         "asked /100": round(100 * sum(s.asked for s in sheets) / max(1, cells), 2),
+        "keys pressed /100": round(100 * sum(s.keys_pressed for s in sheets) / max(1, cells), 2),
         "advised /100": round(100 * sum(s.advised for s in sheets) / max(1, cells), 2),
         "not in 9 s": _per_10k(sum(s.impatient for s in sheets), cells),
         "doubts": _per_10k(sum(s.doubted for s in sheets), cells),

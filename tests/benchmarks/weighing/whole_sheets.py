@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from weighing_traces import KIND_RANGES_G
@@ -18,6 +18,7 @@ from bench.capture.decisions import (
     Lifted,
     Live,
     Member,
+    PanCleared,
     Taken,
 )
 from bench.capture.weigh_machine import WeighMachine
@@ -68,6 +69,13 @@ class Kept:
     truly_on: tuple[str, ...]
     truly_g: float
 
+    @classmethod
+    def read(cls, row: dict[str, Any]) -> Kept:
+        """Return it from a line of a file."""
+        value = row["value"]
+        value |= {name: Decimal(value[name]) for name in ("shown", "grams")}
+        return cls(row["key"], Taken(**value | {"raw": ()}), tuple(row["truly_on"]), row["truly_g"])
+
 
 @dataclass(slots=True)
 class Sheet:
@@ -78,6 +86,7 @@ class Sheet:
     masses: dict[str, float] = field(default_factory=dict)
     placements: int = 0
     asked: int = 0
+    keys_pressed: int = 0
     advised: int = 0
     impatient: int = 0
     doubted: int = 0
@@ -115,6 +124,7 @@ class JobPlay:
         self.muted_until = -1.0
         self.surprised: set[str] = set()
         self.due: tuple[str, int] | None = None
+        self.unanswered: Asked | None = None
         self.last_key: str | None = None
         self.events: list[Decision] = []
         self.expect_next()
@@ -150,6 +160,7 @@ class JobPlay:
         sheet = self.sheet
         sheet.log.append(f"{self.scale.now_s:8.2f} {_short(decision)} on={'+'.join(self.on)}")
         if isinstance(decision, Taken):
+            self.unanswered = None
             mass = sum(self.sheet.masses[p] for p in self.on)
             sheet.kept[decision.key] = Kept(decision.key, decision, tuple(self.on), mass)
             self.values[decision.key] = float(decision.grams)
@@ -166,6 +177,9 @@ class JobPlay:
             self.expect_next()
         elif isinstance(decision, Asked):
             sheet.asked += 1
+            self.unanswered = decision
+        elif isinstance(decision, PanCleared):
+            self.unanswered = None
         elif isinstance(decision, Advised):
             sheet.advised += 1
 
@@ -257,6 +271,7 @@ class JobPlay:
                 self.swap()
         if self.on:
             self.lift()
+        self.say_clear()
 
     def disturb(self, mishap: Mishap | None) -> None:
         """Let a mishap happen while the part settles."""
@@ -290,7 +305,7 @@ class JobPlay:
         """Wait for the tone, answering and obeying."""
         if key in self.values:
             return True
-        began = self.scale.now_s
+        began, pause = self.scale.now_s, 2.6
         while self.scale.now_s - began < PATIENCE_S:
             heard = self.run(PATIENCE_S - (self.scale.now_s - began), until=(Taken, Asked, Advised))
             if isinstance(heard, Taken):
@@ -300,25 +315,42 @@ class JobPlay:
             self.run(float(self.rng.uniform(0.8, 1.6)))
             if key in self.values:
                 return True
-            alike = isinstance(heard, Asked) and "same weight" in heard.question
+            alike = isinstance(heard, Asked) and ("same weight" in heard.question or "not steady" in heard.question)
+            if alike and "same weight" in heard.question:
+                break  # answered by the hands: lift it, leave the pan empty, lay it again
             if isinstance(heard, Asked) and "take" in heard.choices and self.on == [key] and heard.key == key:
                 if not alike and key not in self.surprised:
                     # an odd value of the right part: lay it once more before insisting
                     self.surprised.add(key)
                     break
-                for decision in self.machine.answer("take", int(self.scale.now_s * 1e9)):
-                    self.hear(decision)
+                self.press("take")
                 if key in self.values:
                     return True
             elif isinstance(heard, Asked) or any(
-                w in heard.words for w in ("leave the pan", "clear the pan", "two parts", "due again")
+                w in heard.words for w in ("leave the pan", "clear the pan", "two parts", "due again", "cover the pan")
             ):
+                pause = 3.4 if "three seconds" in getattr(heard, "words", "") else pause
                 break
         if key in self.values:
             return True
         self.sheet.impatient += 1
-        self.lift(pause=2.6)
+        self.lift(pause=pause)
+        self.say_clear()
         return False
+
+    def press(self, choice: str) -> None:
+        """Answer the question by a key."""
+        self.sheet.keys_pressed += 1
+        self.unanswered = None
+        for decision in self.machine.answer(choice, int(self.scale.now_s * 1e9)):
+            self.hear(decision)
+
+    def say_clear(self) -> None:
+        """Say that the pan is clear, when that was asked and it is."""
+        asked = self.unanswered
+        if asked is not None and "say that it is clear" in asked.question and not self.on:
+            self.press("clear")
+            self.run(0.5)
 
     def offer_wrong(self, key: str) -> None:
         """Lay a part of another kind."""
