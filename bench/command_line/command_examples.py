@@ -74,6 +74,11 @@ EXAMPLES: Final[dict[str, tuple[tuple[str, str], ...]]] = {
         ("spinledger settings --set theme=chalk", "change one; comments in the file stay"),
         ("spinledger settings --set keys.bench.skip=f6", "another key for an action"),
     ),
+    "share": (
+        ("spinledger share --prepare --to postgresql://owner@shop/spinledger", "make the shared record, once"),
+        ("spinledger share --to postgresql://north@shop/spinledger", "ship and fetch until it is stopped"),
+        ("spinledger share --status", "how much of this record is shipped"),
+    ),
     "guide": (
         ("spinledger guide", "the pages there are"),
         ("spinledger guide first-job", "read one"),

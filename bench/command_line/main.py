@@ -36,6 +36,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "teach": ("teach_command", "learn a scale's lines or a balancing machine's text"),
     "calc": ("calc_command", "the computations, JSON in and out"),
     "settings": ("settings_command", "what is set, where each value came from, and change it"),
+    "share": ("share_command", "several benches, one record: ship to PostgreSQL, fetch what others shipped"),
     "guide": ("guide_command", "the guide: first job, connect a scale, read the certificate, and more"),
     "completion": ("completion_command", "completion for a shell, and the manual page"),
 }

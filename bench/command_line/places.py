@@ -55,6 +55,11 @@ class Places:
         return self.home / "stations"
 
     @property
+    def others(self) -> Path:
+        """A copy of what other benches shipped, to read when the network is down."""
+        return self.home / "others.db"
+
+    @property
     def demo(self) -> Places:
         """A place of its own for the simulated bench."""
         return Places(self.home / "demo")

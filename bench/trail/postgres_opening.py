@@ -168,7 +168,7 @@ def told(fault: psycopg.Error, where: str) -> RecordError:  # noqa: PLR0911 one 
             return RecordDamagedError(where, found=found, do="ask for the shared record's state: spinledger verify")
         case errors.DataCorrupted() | errors.IndexCorrupted():
             return RecordDamagedError(where, found=found, do="restore the database's newest backup")
-        case psycopg.OperationalError():
+        case psycopg.OperationalError() | psycopg.InterfaceError():
             return RecordBusyError(
                 where, found=f"cannot be reached ({found})", do="look at network and database, then try again"
             )

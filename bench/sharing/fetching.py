@@ -1,0 +1,101 @@
+"""Fetches what other benches shipped into the copy on this computer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import islice
+from typing import TYPE_CHECKING
+
+from bench.sharing.forks import hash_at
+from bench.sharing.others import FORGET_IT, OthersCopy
+from bench.trail.errors import RecordDamagedError
+from bench.trail.postgres_reading import LINE, SharedReader
+
+if TYPE_CHECKING:
+    from psycopg import Connection
+
+STEP = 10_000
+_BENCHES = b"SELECT bench FROM spinledger.benches WHERE bench <> %s ORDER BY bench"
+_LINES = (
+    b"SELECT last_seq, EXISTS (SELECT 1 FROM spinledger.jobs_due AS due WHERE due.bench = lines.bench), bench, "
+    + LINE
+    + b" FROM spinledger.job_lines AS lines WHERE bench = %s AND last_seq > %s"
+)
+_HOLDERS = b"SELECT bench, job, turn, holder, by, reason, since::text FROM spinledger.holders"
+
+
+class Fetcher:
+    """Brings the copy up to the shared record.
+
+    Parameters
+    ----------
+    connection : Connection
+        To the shared record.
+    where : str
+        Its address without the password.
+    own : str
+        This bench, which needs no copy of itself.
+    copy : OthersCopy
+        Where to.
+    """
+
+    def __init__(self, connection: Connection, where: str, *, own: str, copy: OthersCopy) -> None:
+        self._connection, self._where, self._own, self._copy = connection, where, own, copy
+        self._reader = SharedReader(connection, own, where)
+        self._lines_after: dict[str, int] = {}
+
+    def fetch(self, *, progress: Callable[[int], None] | None = None) -> int:
+        """Fetch everything that is not here yet.
+
+        Parameters
+        ----------
+        progress : Callable[[int], None] | None
+            Told how many were fetched so far.
+
+        Returns
+        -------
+        int
+            Events fetched.
+
+        Raises
+        ------
+        RecordDamagedError
+            When the shared record is no longer what was fetched from it before.
+        """
+        done = 0
+        for row in self._reader.all_of(_BENCHES, (self._own,)):
+            bench = str(row[0])
+            reader = SharedReader(self._connection, bench, self._where)
+            while fetched := self._some(bench, reader):
+                done += fetched
+                if progress is not None:
+                    progress(done)
+            self._take_lines(bench)
+        self._copy.take_holders(self._reader.all_of(_HOLDERS, ()))
+        return done
+
+    def _some(self, bench: str, reader: SharedReader) -> int:
+        here = self._copy.checkpoint(bench)
+        there = reader.checkpoint()
+        if here.length and (there.length < here.length or (there.head, there.length) != (here.head, here.length)):
+            found = hash_at(reader, here.length)
+            if found != here.head:
+                raise RecordDamagedError(
+                    self._where,
+                    found=f"event {here.length} of bench '{bench}' is no longer the one that was fetched before: "
+                    "the shared record was cut, restored from an old backup or written anew",
+                    do=f"ask who looks after the database; once it is cleared up, {FORGET_IT} ({self._copy.path})",
+                )
+        if there.length == here.length:
+            return 0
+        return self._copy.take(bench, islice(reader.rows(after=here.length), STEP))
+
+    def _take_lines(self, bench: str) -> None:
+        after = self._lines_after.get(bench, 0)
+        found = self._reader.all_of(_LINES, (bench, after))
+        if not found:
+            return
+        self._copy.take_lines(row[2:] for row in found)
+        # rows follow their events in no fixed order: only when none is due any more all older ones are here
+        if not found[0][1]:
+            self._lines_after[bench] = max(int(str(row[0])) for row in found)
