@@ -150,7 +150,7 @@ class EmptyPan:
         return PanEvent.LESS_THAN_NOTHING if tared else PanEvent.MOVED
 
     def disagree(self, run: SampleRun) -> None:
-        """Note when the pan stands still at a level that is not the zero: too short to be the new zero, enough for a doubt.
+        """Note when the pan stands still at another level than the zero: too short for a new zero, enough for a doubt.
 
         Parameters
         ----------

@@ -27,7 +27,15 @@ class KeyWatch:
         self._last.clear()
 
     def jumped_from(
-        self, sample: Sample, *, division_g: float, noise_g: float, zero_g: float, load_g: float, lift_lines: float, lines_per_update: float
+        self,
+        sample: Sample,
+        *,
+        division_g: float,
+        noise_g: float,
+        zero_g: float,
+        load_g: float,
+        lift_lines: float,
+        lines_per_update: float,
     ) -> float | None:
         """Take a reading and return the level before a key was pressed.
 

@@ -148,7 +148,8 @@ class SecondLook:
             off = better.mean_g - self.level_g
             error = noise.best_mean_at(window.span_s, load_g)
             longer = window.span_s >= LONGER * self._span_s
-            allowed = max(AMENDED_DIVISIONS * division_g, 0.0 if longer else SHORTER_SD * hypot(error, self._uncertainty_g))
+            chance = 0.0 if longer else SHORTER_SD * hypot(error, self._uncertainty_g)
+            allowed = max(AMENDED_DIVISIONS * division_g, chance)
             return Look(better, amends=not abs(off) <= allowed, off_g=off)
         return self._newest(end, division_g=division_g, noise_g=noise.single_at(load_g))
 

@@ -93,11 +93,16 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
     if change is Change.ADDED and pan.due is not None and pan.due.stacked:
         base = laid.weight_g
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s, base_g=base))
+    return _pan_is_empty(pan, change, sample, laid, flat) or _puzzle(pan, change, sample, laid)
+
+
+def _pan_is_empty(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Plateau) -> list[Decision]:
+    level = flat.mean_g - pan.scale.zero.grams
     if change is Change.STRANGE and _pan_reads_otherwise(pan, laid, level):
         return _zero_was_wrong(pan, laid, sample, flat.mean_g)
     if _came_back(pan, laid, sample, level):
         return _lost_zero(pan, laid, sample, flat.mean_g)
-    return _puzzle(pan, change, sample, laid)
+    return []
 
 
 def _pan_reads_otherwise(pan: PanState, laid: Laid, level_g: float) -> bool:

@@ -34,7 +34,7 @@ class TrackedZero:
 
     @property
     def suspect(self) -> bool:
-        """Whether something speaks against it: a key was pressed, or the pan read otherwise and was not seen calm since."""
+        """Whether a key was pressed, or the pan read otherwise, and it was not seen calm since."""
         return self._suspect_g > 0.0
 
     def suspect_now(self) -> None:
@@ -51,7 +51,8 @@ class TrackedZero:
             What was seen less the zero. [g]
         """
         small = abs(off_g) <= SMALL_STEP_DIVISIONS * self._division_g
-        self._suspect_g = max(self._suspect_g, abs(off_g) / sqrt(3.0)) if small else SUSPECT_DIVISIONS * self._division_g
+        most = abs(off_g) / sqrt(3.0) if small else SUSPECT_DIVISIONS * self._division_g
+        self._suspect_g = max(self._suspect_g, most)
 
     def trust(self) -> None:
         """Note that the pan was seen calm for long enough."""

@@ -278,8 +278,8 @@ class WeighStation:
         state = self._scribe.state
         if state is None:
             return False
-        standing = [*state.weighed.values(), *state.bobweights.values()]
-        return event.id in {one.entry.event_id for one in standing}
+        weights = {one.entry.event_id for one in state.weighed.values()}
+        return event.id in weights | {one.entry.event_id for one in state.bobweights.values()}
 
     def _ask(self, asked: Asked) -> None:
         self.phase = Phase.ASKING

@@ -26,7 +26,14 @@ from whole_sheets import SCENARIOS, JobPlay, Kept, Sheet
 
 CONDITIONS = ("C1", "C2", "C3", "C4", "C5", "C6", "C7", "C8", "C9", "C10", "C11", "C12")
 RATES = (("C1", 4.0), ("C1", 10.0), ("C2", 4.0), ("C2", 10.0), ("C6", 4.0), ("C6", 10.0))
-RULES = ("five equal lines", "steady word, fair", "steady word, early", "5 s wait", "1 s within 1 d", "all-knowing, 1 s")
+RULES = (
+    "five equal lines",
+    "steady word, fair",
+    "steady word, early",
+    "5 s wait",
+    "1 s within 1 d",
+    "all-knowing, 1 s",
+)
 PIECE = 250
 RARE = {"quiet": 2, "typical": 2, "mishaps": 2}
 """Scenarios whose goal is about rare events are played this many times as often."""
