@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -133,6 +134,30 @@ def test_ends_of_what_a_drill_reaches() -> None:
     assert depth_for_grams(STEEL, grams=most.grams).depth_mm == pytest.approx(tip, rel=1e-9)
 
 
+def test_ends_in_whole_numbers() -> None:
+    # radius 5, drill 6, flat point: the rim lies 5 - sqrt(25 - 9) = 1 below the flat, the tip reaches the axis at 5
+    flat = Drill(diameter_mm=6.0, point_deg=180.0, outer_radius_mm=5.0, density_g_cm3=7.85)
+    least, most = hole_of_depth(flat, depth_mm=1.0), hole_of_depth(flat, depth_mm=5.0)
+    assert depth_for_amount(flat, amount_g_mm=least.amount_g_mm).depth_mm == 1.0
+    assert depth_for_grams(flat, grams=least.grams).depth_mm == 1.0
+    assert depth_for_amount(flat, amount_g_mm=most.amount_g_mm).amount_g_mm == most.amount_g_mm
+    assert depth_for_grams(flat, grams=most.grams).grams == most.grams
+    # all of the cylinder below the curved surface: the half cylinder above the axis has the moment pi a^2 R^2 / 2
+    assert most.amount_g_mm == pytest.approx(0.00785 * (math.pi * 9 * 12.5 - math.pi * 81 / 8), rel=1e-12)
+    # where the tip and the person's limit agree, the tip is named
+    with pytest.raises(QuantityError, match="tip reaches the axis"):
+        hole_of_depth(replace(flat, depth_limit_mm=5.0), depth_mm=5.1)
+    with pytest.raises(QuantityError, match="a drill small enough for this radius, point and depth"):
+        hole_of_depth(replace(flat, depth_limit_mm=1.0), depth_mm=1.0)
+
+
+def test_a_point_as_sharp_as_a_needle() -> None:
+    # tan(0.4 deg) = 0.006981...: a cone 143.2 mm long, a third of its cylinder
+    needle = Drill(diameter_mm=2.0, point_deg=0.8, outer_radius_mm=500.0, density_g_cm3=1.0)
+    hole = hole_of_depth(needle, depth_mm=10.0)
+    assert hole.volume_mm3 == pytest.approx(math.pi * (10.0 + 143.2394 / 3), rel=1e-4)
+
+
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
 @pytest.mark.parametrize(
     "name", ["diameter_mm", "point_deg", "outer_radius_mm", "density_g_cm3", "slug_density_g_cm3", "depth_limit_mm"]
@@ -200,6 +225,20 @@ def test_root_to_the_last_digit() -> None:
     other = bracketed_root(lambda x: -0.25 if x < 0.3 else 1.0, low=0.0, high=1.0)
     assert other < 0.3
     assert other == pytest.approx(0.3)
+
+
+def test_root_by_halving() -> None:
+    # from 2 down to one place of a number below 2, 2^-52: 53 halvings, and the looks at the ends
+    asked: list[float] = []
+
+    def function(x: float) -> float:
+        asked.append(x)
+        return x * x - 2.0
+
+    bracketed_root(function, low=0.0, high=2.0)
+    assert len(asked) <= 53 + 4
+    with pytest.raises(QuantityError, match="bracket"):
+        bracketed_root(lambda x: x - 1.0, low=1.0, high=1.0)
 
 
 @pytest.mark.parametrize(("low", "high"), [(2.0, 0.0), (2.0, 3.0), (0.0, 1.0), (1.0, 1.0), (math.nan, 2.0)])

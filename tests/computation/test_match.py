@@ -260,6 +260,11 @@ def test_part_set(grams: list[float], limit: float, floor: float) -> None:
         assert below is (weight < floor)
 
 
+def test_part_set_to_the_last_digit_of_its_limit() -> None:
+    # a difference that is the limit and the digit it is read with is not out
+    assert part_set([2e-9, 4e-9], limit_g=1e-9).out == (False, False)
+
+
 def test_part_set_at_its_limit() -> None:
     assert part_set([603.1, 604.1], limit_g=1.0).out == (False, False)
     assert part_set([603.1, 604.2], limit_g=1.0).out == (False, True)
