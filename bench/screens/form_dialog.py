@@ -90,6 +90,8 @@ class Choice(Select[str]):
 class Tick(Checkbox):
     """A box that is seen to be ticked without its colour."""
 
+    BUTTON_INNER = " "
+
     def watch_value(self) -> None:
         """Show the state as a character."""
         self.BUTTON_INNER = "X" if self.value else " "

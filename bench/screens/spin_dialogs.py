@@ -18,7 +18,26 @@ from bench.use_cases.view import CutLine, Proposal
 MORE_CUTS = 2
 MOST_LINES = 6
 _CUT_FORM = "place, angle°, then grams, or drill x depth mm, or chips and their grams"
-_STATION_FORM = "name; plane; at mm; radius mm; middle °; arc °; drills mm; depth mm; keep °/°; hole °/mm/mm"
+_CUT_HELP = (
+    "A line a hole, as it was really made; empty the line of one that was not. Minus grams: heavy metal put in. Chips "
+    "that were weighed, or a hole that was measured, teach the program more than grams from the card."
+)
+_STATION_FORM = "name; at mm; radius mm; middle °; arc °; drills mm; depth mm; keep °/half °; hole °/mm/mm deep"
+_STATION_HELP = (
+    "The name begins with its plane. At: along the crank from the front plane. Radius: where a hole starts. Middle and "
+    "arc: where the metal is, from the mark, edge to edge. Depth: the limit of the crank's maker. Keep: what must not "
+    "be touched, its middle and half its width. Hole: one that is there, its angle, drill and depth."
+)
+_LABEL_CELLS = 12
+
+
+class LinesDialog(FormDialog):
+    """A dialog of long lines: the labels give way to what is typed."""
+
+    def on_mount(self) -> None:
+        """Make the labels narrow and begin at the first field."""
+        for label in self.query(".field Label"):
+            label.styles.width = _LABEL_CELLS
 
 
 def cuts_as_made(proposal: Proposal | None, state: JobState) -> FormDialog:
@@ -50,12 +69,9 @@ def cuts_as_made(proposal: Proposal | None, state: JobState) -> FormDialog:
             raise FormComplaintError("cut-0", "no cut is left: press Escape, or type one")
         return RecordCuts(tuple(cuts))
 
-    fields = [
-        FormField(f"cut-{i}", f"cut {i + 1}, as made; empty if it was not", cut_words(cut))
-        for i, cut in enumerate(proposed)
-    ]
-    fields += [FormField(f"cut-{len(proposed) + i}", "a further cut, if there was one") for i in range(MORE_CUTS)]
-    return FormDialog(f"What was really drilled: {_CUT_FORM}; minus grams for heavy metal put in", fields, read)
+    fields = [FormField(f"cut-{i}", f"cut {i + 1}", cut_words(cut), help=_CUT_HELP) for i, cut in enumerate(proposed)]
+    fields += [FormField(f"cut-{len(proposed) + i}", "one more", help=_CUT_HELP) for i in range(MORE_CUTS)]
+    return LinesDialog(f"What was really drilled: {_CUT_FORM}", fields, read)
 
 
 def _places(state: JobState) -> dict[str, tuple[str, str]]:
@@ -199,12 +215,12 @@ def enter_stations(state: JobState, known: Sequence[StationSet]) -> FormDialog:
         return EnterStations(whole)
 
     hint = f" (known: {', '.join(templates)})" if templates else ""
-    return FormDialog(
+    return LinesDialog(
         f"Where metal may be taken. Each line: {_STATION_FORM}",
         (
             FormField("type", f"crank type{hint}", now.crank_type if now else ""),
             FormField("measured", "measured on this crank, to the millimetre and the degree", tick=True),
-            *(FormField(f"station-{i}", f"station {i + 1}", text) for i, text in enumerate(lines)),
+            *(FormField(f"station-{i}", f"station {i + 1}", text, help=_STATION_HELP) for i, text in enumerate(lines)),
         ),
         read,
     )
@@ -213,7 +229,7 @@ def enter_stations(state: JobState, known: Sequence[StationSet]) -> FormDialog:
 def _skeleton(plane: CorrectionPlane) -> str:
     middle = f"{plane.centre_deg:g}" if plane.centre_deg is not None else "all round"
     return (
-        f"{plane.name} 1; plane {plane.name}; at {plane.position_mm:g}; radius {plane.radius_mm:g}; middle {middle}; "
+        f"{plane.name} 1; at {plane.position_mm:g}; radius {plane.radius_mm:g}; middle {middle}; "
         f"arc {plane.arc_deg:g}; drills 12 16; depth 25"
     )
 
@@ -229,12 +245,12 @@ def station_words(station: CrankStation) -> str:
     Returns
     -------
     str
-        For example "front 1; plane front; at 30; radius 92; middle 180; arc 120; drills 12 16; depth 32".
+        For example "front 1; at 30; radius 92; middle 180; arc 120; drills 12 16; depth 32".
     """
     middle = f"{station.centre_deg:g}" if station.centre_deg is not None else "all round"
     parts = [
         station.name,
-        f"plane {station.plane}",
+        *([] if station.name.split()[0] == station.plane else [f"plane {station.plane}"]),
         f"at {station.position_mm:g}",
         f"radius {station.outer_radius_mm:g}",
         f"middle {middle}",

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from listening_desk import some_state
+from listening_desk import ListeningDesk, frame, settle, some_state, view_of
 
 from bench.models.job import CorrectionPlane
 from bench.models.stations import StationSet
+from bench.screens.app import BenchApp
 from bench.screens.form_dialog import FormComplaintError, FormDialog
 from bench.screens.spin_dialogs import (
     cut_from,
@@ -19,7 +20,7 @@ from bench.screens.spin_dialogs import (
     station_words,
 )
 from bench.use_cases.commands import EnterStations, RecordCuts
-from bench.use_cases.view import CutLine, Proposal
+from bench.use_cases.view import CutLine, Doing, Proposal, Step, Want
 
 PLACES = {"front": ("front", ""), "rear": ("rear", ""), "front 1": ("front", "front 1")}
 PLANES = (
@@ -27,7 +28,7 @@ PLANES = (
     CorrectionPlane(name="rear", radius_mm=90.0, position_mm=450.0),
 )
 ASKED = CutLine("front", 168.0, 26.2, station="front 1", diameter_mm=16.0, depth_mm=21.1, from_depth_mm=5.0)
-LINE = "front 1; plane front; at 30; radius 92; middle 180; arc 120; drills 12 16; depth 32; keep 185/6 oil hole"
+LINE = "front 1; at 30; radius 92; middle 180; arc 120; drills 12 16; depth 32; keep 185/6 oil hole"
 
 
 def answers(dialog: FormDialog, **changed: str) -> dict[str, str]:
@@ -138,3 +139,17 @@ def test_stations_are_entered_from_lines_or_from_a_template() -> None:
     assert "two stations of one name" in complaint(dialog, type="four-pin", station_2="front 1; drills 12; depth 20")
     known = StationSet(crank_type="cast 77", stations=(station_from(LINE, "s", PLANES), entered.stations.stations[1]))
     assert given(enter_stations(state, (known,)), type="cast 77") == EnterStations(known)
+
+
+async def test_a_box_that_is_not_ticked_shows_no_cross() -> None:
+    app = BenchApp(ListeningDesk(view_of(some_state(runs=1), Step.SPIN, Want(Doing.SPIN, run=2))))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("f")
+        await settle(pilot)
+        ticked = next(line for line in frame(app) if "measured on this crank" in line)
+        assert "X" not in ticked
+        assert any("front 1; at 0; radius 90; middle 180; arc 110; drills 12 16" in line for line in frame(app))
+        await pilot.press("tab", "space")
+        await settle(pilot)
+        assert "X" in next(line for line in frame(app) if "measured on this crank" in line)
