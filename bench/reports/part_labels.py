@@ -2,31 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from bench.models.job import Cell, JobSpec, cells_in_order
+from bench.models.job import JobSpec, cells_in_order
 from bench.reports.checkpoint_code import code_picture
 from bench.reports.pages import page
-
-PREFIX = "spinledger-part"
-_LINE = re.compile(rf"{PREFIX}:1:([^:\s]{{1,40}}):(\d{{1,2}}):(.{{1,40}})", re.ASCII)
-
-
-class PartCodeError(ValueError):
-    """A scanned line names no part.
-
-    Parameters
-    ----------
-    found : str
-        What was scanned; kept cut to 80 characters.
-    """
-
-    def __init__(self, found: str) -> None:
-        self.found = found[:80]
-        super().__init__(f"scan: found {self.found!r}, wanted {PREFIX}:1:JOB:PLACE:KIND; scan a label of this program")
+from bench.use_cases.part_code import part_code
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,53 +20,6 @@ class PartLabel:
     label: str
     where: str
     code: Markup
-
-
-def part_code(*, job: str, cell: Cell) -> str:
-    """Return the one line a part's label holds.
-
-    Parameters
-    ----------
-    job : str
-        Job number.
-    cell : Cell
-        Place on the weight sheet.
-
-    Returns
-    -------
-    str
-        What a scanner types, without a line end.
-
-    Examples
-    --------
-    >>> part_code(job="2026-0001", cell=Cell(kind="piston", place=3))
-    'spinledger-part:1:2026-0001:3:piston'
-    """
-    return f"{PREFIX}:1:{job}:{cell.place}:{cell.kind}"
-
-
-def parse_part_code(line: str) -> tuple[str, Cell]:
-    """Return the job and the cell a scanned label names.
-
-    Parameters
-    ----------
-    line : str
-        As the scanner typed it.
-
-    Returns
-    -------
-    tuple[str, Cell]
-        Job number and cell.
-
-    Raises
-    ------
-    PartCodeError
-        When it is no such label.
-    """
-    match = _LINE.fullmatch(line.strip())
-    if match is None or not 1 <= int(match[2]) <= 64:
-        raise PartCodeError(line)
-    return match[1], Cell(kind=match[3], place=int(match[2]))
 
 
 def part_labels(*, number: str, spec: JobSpec) -> str:

@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Mapping
 from typing import ClassVar
 
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
@@ -24,6 +24,7 @@ from bench.screens.flash import Flash
 from bench.screens.form_dialog import FormDialog
 from bench.screens.frame_lines import banner, hint_line, notice_line, question_rows, where_line
 from bench.screens.glyphs import GLYPH_SETS
+from bench.screens.hands import Hands
 from bench.screens.line import Line
 from bench.screens.list_panels import JobsPanel, SignOffPanel, TrailPanel
 from bench.screens.palette import SHADES, themes, variables_of
@@ -49,7 +50,7 @@ PRIORITY = frozenset({"bench.due", "bench.take-back", "bench.help"})
 DEFAULT_THEME, COLOURLESS = "dusk", "mono"
 
 
-class BenchApp(Doings, FirstSteps, App[int]):
+class BenchApp(Doings, FirstSteps, Hands):
     """The dashboard.
 
     Parameters
@@ -336,6 +337,9 @@ class BenchApp(Doings, FirstSteps, App[int]):
             Its id.
         """
         act = BY_ID[act_id]
+        confirming = self._armed and not isinstance(self.screen, ModalScreen)
+        if not self.counts(act_id, confirming=confirming):
+            return
         if isinstance(self.screen, ModalScreen):
             self._act_on_card(act_id)
             return

@@ -20,6 +20,7 @@ from bench.screens.tour_screen import TourScreen
 from bench.use_cases import commands as c
 from bench.use_cases.bring_in import PlanIn, plan_in
 from bench.use_cases.errors import RefusedError
+from bench.use_cases.part_code import PartCodeError, parse_part_code
 
 if TYPE_CHECKING:
     from bench.screens.app import BenchApp
@@ -94,6 +95,26 @@ class FirstSteps:
         if waiting is not None and view.job is not None and view.job.number == waiting[0]:
             self._when_open = None
             waiting[1]()
+
+    def scanned(self, line: str) -> None:
+        """Make the part that a label names the next one; open its job first where another one is open.
+
+        Parameters
+        ----------
+        line : str
+            What the scanner typed.
+        """
+        app = self._app
+        try:
+            number, cell = parse_part_code(line)
+        except PartCodeError as fault:
+            app.tell(str(fault), level="bad")
+            return
+        if app.view.job is not None and app.view.job.number == number:
+            app.ask_desk(c.GoTo(cell))
+            return
+        self._when_open = (number, lambda: app.ask_desk(c.GoTo(cell)))
+        app.ask_desk(c.ChooseJob(number))
 
     def do_bring_in(self) -> None:
         """Ask for a file, show what it would bring, take it on a yes."""

@@ -16,8 +16,9 @@ import bench.reports
 from bench.models.job import Cell, cells_in_order
 from bench.reports.job_json import JobDocument, job_document, job_json, job_schema
 from bench.reports.paper_form import paper_form
-from bench.reports.part_labels import PartCodeError, parse_part_code, part_code, part_labels
+from bench.reports.part_labels import part_labels
 from bench.use_cases.demo_job import demo_spec
+from bench.use_cases.part_code import PartCodeError, parse_part_code, part_code
 
 
 def document(sample: Any, **changes: Any) -> JobDocument:
