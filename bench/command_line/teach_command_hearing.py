@@ -38,13 +38,15 @@ class Hearing:
         self._change = LinkChange(0, LinkState.CLOSED)
         self._link = raw_link(address, self, port=port)
 
-    def bytes_came(self, chunk: bytes, _at_ns: int) -> None:
+    def bytes_came(self, chunk: bytes, at_ns: int) -> None:  # noqa: ARG002 - the moment does not matter here
         """Keep bytes.
 
         Parameters
         ----------
         chunk : bytes
             As they came.
+        at_ns : int
+            Moment of arrival. [ns]
         """
         with self._lock:
             self._data += chunk

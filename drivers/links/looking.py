@@ -48,7 +48,7 @@ class _Ear:
         self.data = b""
         self.change = LinkChange(0, LinkState.ABSENT, "it did not open in time", REMEDIES[LinkState.ABSENT])
 
-    def bytes_came(self, chunk: bytes, _at_ns: int) -> None:
+    def bytes_came(self, chunk: bytes, at_ns: int) -> None:  # noqa: ARG002 - the moment does not matter here
         self.data = (self.data + chunk)[-_KEPT:]
 
     def link_changed(self, change: LinkChange) -> None:
