@@ -34,7 +34,8 @@ RULES = (
     "1 s within 1 d",
     "all-knowing, 1 s",
 )
-PIECE = 250
+SHARES = (0.1, 0.2, 0.4, 0.6, 0.8, 1.0)
+"""A run that is ended early has played the same share of everything."""
 RARE = {"quiet": 2, "typical": 2, "mishaps": 2}
 """Scenarios whose goal is about rare events are played this many times as often."""
 
@@ -114,15 +115,14 @@ def main() -> int:
     args = parser.parse_args()
     played = Played(args.folder, args.seed)
     if not args.table:
-        for name in SCENARIOS:
-            played.jobs(name, count=args.jobs * RARE.get(name, 1))
-            print(name, sheet_row(played.sheets(name)), file=sys.stderr, flush=True)
-        for count in range(PIECE, args.count + PIECE, PIECE):
+        for share in SHARES:
+            for name in SCENARIOS:
+                played.jobs(name, count=round(share * args.jobs * RARE.get(name, 1)))
             for name in CONDITIONS:
-                played.placements(name, name, None, count=min(count, args.count))
+                played.placements(name, name, None, count=round(share * args.count))
             for name, rate in RATES:
-                played.placements(f"{name} at {rate:g} a second", name, rate, count=min(count, args.count))
-            print(f"{min(count, args.count)} placements a condition", file=sys.stderr, flush=True)
+                played.placements(f"{name} at {rate:g} a second", name, rate, count=round(share * args.count))
+            print(f"{share:.0%} played", file=sys.stderr, flush=True)
     figures = figures_of(played)
     (args.folder / "figures.json").write_text(json.dumps(figures, indent=1))
     print("\n".join([*goal_lines(figures), "", *rule_lines(figures, CONDITIONS, RULES)]))
