@@ -21,7 +21,8 @@ from bench.trail.sqlite_faults import told
 from bench.trail.sqlite_rows import RESTORE, as_event, end_of, rows_of
 
 _LINES = f"SELECT {', '.join(LINE_COLUMNS)} FROM job_lines"  # noqa: S608 our own names
-_THAT_FIT = "WHERE opened_seq IN (SELECT rowid FROM job_words WHERE job_words MATCH ?) ORDER BY last_seq DESC LIMIT ?"
+# the plus keeps the planner on the order that is asked for: it ends with the first so many that fit
+_THAT_FIT = "WHERE +opened_seq IN (SELECT rowid FROM job_words WHERE job_words MATCH ?) ORDER BY last_seq DESC LIMIT ?"
 _FOUND = f"{_LINES} {_THAT_FIT}"
 _EVERY = 5000
 

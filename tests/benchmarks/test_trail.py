@@ -88,6 +88,13 @@ def timed(what: object) -> float:
     return time.perf_counter() - began
 
 
+def worked_in(what: object) -> float:
+    """Time of the processor [s]: what others do on the machine does not count."""
+    began = time.process_time()
+    what()  # type: ignore[operator]
+    return time.process_time() - began
+
+
 def reading_and_hashing(trail: SqliteTrail) -> float:
     """The least any proof can cost: read every body and hash it [s]."""
     began = time.perf_counter()
@@ -162,15 +169,15 @@ def test_a_large_record(tmp_path: Path) -> None:
     large = record(Path(given)) if given else filled(tmp_path / "large.db", jobs=jobs, events_each=each)
     number = f"{2000 + (jobs // 2) // 3000}-{(jobs // 2) % 3000:04d}"
     words = ("yard 17", "S47", number, "engine", "bore 5", "no such")
-    finds = {one: min(timed(lambda w=one: large.find(w)) for _ in range(3)) for one in words}
-    opened = timed(lambda: fold(large.events(job=number)))
+    finds = {one: min(worked_in(lambda w=one: large.find(w)) for _ in range(5)) for one in words}
+    opened = min(worked_in(lambda: fold(large.events(job=number))) for _ in range(5))
     listed = timed(large.jobs)
     length = large.checkpoint().length
     large.close()
     reopened = timed(lambda: record(large.path).close())
     small = filled(tmp_path / "small.db", jobs=100, events_each=100)
     small.close()
-    shown = {f"job {verb}": min(command("job", verb, number, record=large.path)[0] for _ in range(3))
+    shown = {f"job {verb}": min(command("job", verb, number, record=large.path)[1] for _ in range(3))
              for verb in ("find", "show")}  # fmt: skip
     _, _, least = command("verify", record=small.path)
     wall, worked, most = command("verify", record=large.path)
@@ -187,12 +194,13 @@ def test_a_large_record(tmp_path: Path) -> None:
     ratio = p50(many) / p50(few)
     print(f"{length} events, {large.path.stat().st_size / 1e6:.0f} MB, load {os.getloadavg()[0]:.1f}")
     print("find [ms]:", {one: round(seconds * 1e3, 1) for one, seconds in finds.items()})
-    print("commands [ms]:", {one: round(seconds * 1e3) for one, seconds in shown.items()})
+    print("whole commands [ms]:", {one: round(seconds * 1e3) for one, seconds in shown.items()})
     print(f"open record {reopened * 1e3:.0f} ms, open job {opened * 1e3:.1f} ms, list all {listed * 1e3:.0f} ms")
     print(f"verify {length / wall:.0f} events/s by the clock, {length / worked:.0f} by the processor; "
           f"most memory {most / 1e6:.0f} MB, of a record of 10,000 events {least / 1e6:.0f} MB")  # fmt: skip
     print(f"append p50 {p50(many) * 1e3:.2f} ms against {p50(few) * 1e3:.2f} ms at 10,000: {ratio:.2f}")
     assert max(finds.values()) < 0.3
+    assert max(shown.values()) < 0.5
     assert opened < 0.5
     assert reopened < 2.0
     assert length / worked >= 50_000

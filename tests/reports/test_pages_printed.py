@@ -8,6 +8,7 @@ import re
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -149,3 +150,22 @@ def test_the_policy_of_the_page_alone_stops_requests_and_scripts(sample: Any, tm
     page = certificate(sample)
     assert "</main>" in page
     assert printed(page.replace("</main>", planted), tmp_path)[1] == []
+
+
+def test_an_amended_certificate_with_doubts_is_one_page_too(sample: Any) -> None:
+    pytest.importorskip("weasyprint", reason="the extra for PDF is not installed")
+    doubts = tuple(
+        f"whole rod {n}: 2.6 g above the lightest of the set, allowed 1 g: take 1.6 g off or use another"
+        for n in (1, 3, 5)
+    )
+    page = certificate_html(
+        state=sample.state,
+        review=replace(sample.review, warnings=doubts),
+        checkpoint=sample.checkpoint,
+        written_utc="2026-03-20T10:00:00Z",
+        app_version="0.1.0",
+        replaces="certificate-2026-0001-1.html of 2026-03-01",
+        changes=tuple(f"piston {n}: now '603.7', was '605.3'" for n in range(1, 9)),
+    )
+    assert "and 4 more." in page
+    assert page_count(_unpacked(certificate_pdf(page, paper="Letter"))) == 1
