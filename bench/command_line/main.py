@@ -81,6 +81,9 @@ def build_parser(*chosen: str) -> argparse.ArgumentParser:
 
 
 def _terminate(_signal: int, _frame: object) -> NoReturn:
+    if hasattr(signal, "SIGCONT"):
+        # a terminal that is closed tells a program to end and then to go on: a dashboard must not draw on it again
+        signal.signal(signal.SIGCONT, signal.SIG_IGN)
     raise SystemExit(ExitCode.TERMINATED)
 
 
