@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 import time
 from collections.abc import Callable
 from contextlib import closing
@@ -14,6 +13,7 @@ from bench.command_line.power_watch import Power, PowerWatch, power_now
 from bench.command_line.settings import Settings
 from bench.trail.backup import back_up, backup_warning, newest_backup
 from bench.trail.errors import RecordError
+from bench.trail.sqlite_faults import SQLITE_FAULTS
 from bench.trail.sqlite_opening import connect
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.text_copy import end_of_text_copy, extend_text_copy
@@ -100,7 +100,7 @@ def save_now(places: Places, settings: Settings) -> str:
     wanted = len(care.folders) + (care.text_path is not None)
     try:
         made = with_reader(places.record, copies)
-    except (RecordError, sqlite3.Error) as fault:
+    except (RecordError, *SQLITE_FAULTS) as fault:
         return f"no copy could be made ({fault})"
     return f"{made} of {wanted} copies made" if wanted else "no folder for copies is set"
 
@@ -132,5 +132,5 @@ def _begun(record: Path) -> datetime | None:
         return None
     try:
         return datetime.fromisoformat(with_reader(record, lambda reader: reader.event_at(1).utc))
-    except (RecordError, sqlite3.Error):
+    except (RecordError, *SQLITE_FAULTS):
         return None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
@@ -17,6 +16,7 @@ from bench.trail.contract import Checkpoint
 from bench.trail.errors import CopyError, ForeignFileError, NewerRecordError, RecordError
 from bench.trail.file_look import look_at_file
 from bench.trail.full_check import quick_faults
+from bench.trail.sqlite_faults import SQLITE_FAULTS
 from bench.trail.sqlite_opening import connect, connect_to_look, durability, settle
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.text_copy import end_of_text_copy
@@ -63,7 +63,7 @@ def check_record(path: Path) -> tuple[list[Finding], Checkpoint | None]:
     found = list(_rights(path))
     try:
         inside, end = _inside(path)
-    except (RecordError, sqlite3.Error) as told:
+    except (RecordError, *SQLITE_FAULTS) as told:
         words = told.found if isinstance(told, RecordError) else str(told)
         return [*found, fault("record-damaged", "record", words, "`spinledger restore BACKUP`")], None
     return [*found, *inside], end
@@ -96,7 +96,7 @@ def _settings_read_back(path: Path) -> Iterator[Finding]:
             yield fine("record-durable", "record", f"journal {mode}, synchronous {level}: a commit waits for the drive")
     except RecordError as told:
         yield fault("record-durable", "record", told.found, told.do)
-    except sqlite3.Error as told:
+    except SQLITE_FAULTS as told:
         yield fault("record-durable", "record", str(told), "look at the disk, then `spinledger restore BACKUP`")
 
 

@@ -6,7 +6,6 @@ import hashlib
 import os
 import re
 import shutil
-import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -15,6 +14,7 @@ from pathlib import Path
 from bench.trail.contract import Checkpoint
 from bench.trail.disk import put_in_place, sync_file
 from bench.trail.errors import CopyError, RecordError
+from bench.trail.sqlite_faults import SQLITE_FAULTS
 from bench.trail.sqlite_opening import connect, settle
 from bench.trail.sqlite_reading import RecordReader
 
@@ -92,7 +92,7 @@ def back_up(trail: RecordReader, folder: Path, *, now: datetime) -> BackupOutcom
         put_in_place(half, folder / name)
         made = BackupFile(folder / name, now.astimezone(UTC).replace(microsecond=0), end.length)
         return BackupOutcome(folder, made, end)
-    except sqlite3.Error as fault:
+    except SQLITE_FAULTS as fault:
         return BackupOutcome(folder, None, None, f"the medium failed ({fault})")
     except RecordError as fault:
         return BackupOutcome(folder, None, None, str(fault))

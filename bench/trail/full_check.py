@@ -12,7 +12,7 @@ from bench.trail.codec import FIRST_PREVIOUS, canonical, parsed
 from bench.trail.errors import RecordError
 from bench.trail.guests import guest_faults
 from bench.trail.schema import kept_differences
-from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_faults import SQLITE_FAULTS, told
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import as_event
 
@@ -53,7 +53,7 @@ def check_all(trail: RecordReader, *, progress: Callable[[str, int], None] | Non
             wrong += list(part(trail))
         except RecordError as fault:
             wrong.append(fault.found)
-        except sqlite3.Error as fault:
+        except SQLITE_FAULTS as fault:
             wrong.append(told(fault, str(trail.path)).found)
     return list(dict.fromkeys(wrong))
 

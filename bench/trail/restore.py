@@ -18,7 +18,7 @@ from bench.trail.errors import RecordBusyError, RecordDamagedError, RecordError
 from bench.trail.file_look import look_at_file
 from bench.trail.projections import Projections
 from bench.trail.schema import kept_differences
-from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_faults import SQLITE_FAULTS, told
 from bench.trail.sqlite_opening import connect, connect_to_look, make_record, settle
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import as_event
@@ -82,7 +82,7 @@ def restore(source: Path, target: Path, *, now: datetime, up_to_fault: bool = Fa
             connection.close()
             if copy is not None:
                 copy.cleanup()
-    except sqlite3.Error as fault:
+    except SQLITE_FAULTS as fault:
         raise told(fault, str(source)) from fault
 
 
@@ -150,7 +150,7 @@ def build_record(
         aside = _set_aside(target, now=now)
         put_in_place(half, target)
         return Restored(checkpoint, aside, left_out)
-    except sqlite3.Error as fault:
+    except SQLITE_FAULTS as fault:
         raise told(fault, str(target)) from fault
     except OSError as fault:
         raise RecordError(str(target), found=f"cannot be written ({fault.strerror})", do="look at the disk") from fault
@@ -221,7 +221,7 @@ def _write_through(target: Path) -> None:
         look_at_file(target, newer_is_fine=False)
         with closing(connect(target, mode="mode=rw")) as connection:
             connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    except (RecordError, sqlite3.Error):
+    except (RecordError, *SQLITE_FAULTS):
         return  # damaged or foreign: it is kept as it is
 
 

@@ -13,13 +13,17 @@ from bench.trail.errors import (
     RecordReadOnlyError,
 )
 
+SqliteFault = sqlite3.Error | UnicodeDecodeError
+SQLITE_FAULTS = (sqlite3.Error, UnicodeDecodeError)
+"""What a damaged file can make SQLite's module raise: a message that quotes damaged text is itself no text."""
 
-def told(fault: sqlite3.Error, where: str) -> RecordError:  # noqa: PLR0911 one fault a line
+
+def told(fault: SqliteFault, where: str) -> RecordError:  # noqa: PLR0911 one fault a line
     """Return a fault of SQLite as a fault of the record.
 
     Parameters
     ----------
-    fault : sqlite3.Error
+    fault : SqliteFault
         As raised.
     where : str
         The file.
@@ -47,7 +51,7 @@ def told(fault: sqlite3.Error, where: str) -> RecordError:  # noqa: PLR0911 one 
                 found=f"the drive failed ({fault})",
                 do="look at the drive, make a backup elsewhere, and open the record again; nothing was recorded",
             )
-        case _ if "decode to UTF-8" in str(fault) or isinstance(fault, sqlite3.IntegrityError):
+        case _ if "decode to UTF-8" in str(fault) or isinstance(fault, sqlite3.IntegrityError | UnicodeDecodeError):
             return RecordDamagedError(where, found=f"the file is damaged ({fault})", do="restore the newest backup")
         case _:
             return RecordError(where, found=str(fault), do="look at the disk; nothing was recorded")

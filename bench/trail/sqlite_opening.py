@@ -11,7 +11,7 @@ from pathlib import Path
 from bench.trail.disk import put_in_place
 from bench.trail.errors import RecordDamagedError, RecordReadOnlyError
 from bench.trail.schema import APPLICATION_ID, SCHEMA_VERSION, make_kept_tables, make_projections
-from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_faults import SQLITE_FAULTS, told
 
 PATIENCE_S = 2.5
 """A virus scanner's short lock is waited out; a person does not notice it."""
@@ -153,7 +153,7 @@ def make_record(path: Path, *, bench: str) -> None:
         if path.exists():
             raise RecordDamagedError(str(path), found="a file came up there just now", do="try again")
         put_in_place(half, path)
-    except sqlite3.Error as fault:
+    except SQLITE_FAULTS as fault:
         raise told(fault, str(path)) from fault
     except OSError as fault:
         raise RecordReadOnlyError(

@@ -17,7 +17,7 @@ from bench.trail.events import Event
 from bench.trail.job_lines import line_of, words_of
 from bench.trail.projections import LINE_COLUMNS, Projections, line_from
 from bench.trail.search import fits, full_text_query
-from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_faults import SQLITE_FAULTS, told
 from bench.trail.sqlite_rows import RESTORE, as_event, end_of, rows_of
 
 _LINES = f"SELECT {', '.join(LINE_COLUMNS)} FROM job_lines"  # noqa: S608 our own names
@@ -69,10 +69,10 @@ class RecordReader:
         with self._guard:
             try:
                 yield
-            except (sqlite3.Error, TypeError) as fault:
+            except (*SQLITE_FAULTS, TypeError) as fault:
                 raise (
                     told(fault, str(self._path))
-                    if isinstance(fault, sqlite3.Error)
+                    if not isinstance(fault, TypeError)
                     else RecordError(
                         str(self._path), found="a table is empty that may not be", do="restore the newest backup"
                     )

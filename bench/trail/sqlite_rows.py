@@ -9,7 +9,7 @@ from bench.trail.chain import StoredRow
 from bench.trail.codec import CodecError, digest, unseal
 from bench.trail.errors import NewerRecordError, RecordDamagedError
 from bench.trail.events import Event
-from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_faults import SQLITE_FAULTS, told
 
 BATCH = 500
 _COLUMNS = "SELECT seq, id, job, kind, body, hash FROM trail"
@@ -48,7 +48,7 @@ def rows_of(
     while True:
         try:
             found = connection.execute(query, (after,) if job is None else (job, after)).fetchall()
-        except sqlite3.Error as fault:
+        except SQLITE_FAULTS as fault:
             raise told(fault, where) from fault
         for values in found:
             row = StoredRow(*values)

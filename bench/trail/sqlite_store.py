@@ -23,7 +23,7 @@ from bench.trail.errors import (
 from bench.trail.events import Draft, Event
 from bench.trail.file_look import look_at_file, nothing_there, refuse_newer
 from bench.trail.schema import SCHEMA_VERSION, kept_differences, projections_are_known
-from bench.trail.sqlite_faults import told
+from bench.trail.sqlite_faults import SQLITE_FAULTS, SqliteFault, told
 from bench.trail.sqlite_opening import connect, connect_to_look, make_record, settle
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import RESTORE, as_event, end_of
@@ -149,7 +149,7 @@ class SqliteTrail(RecordReader):
             self._watch = StepWatch(clock, last_utc="" if self.read_only else self._newest_utc())
         except BaseException as fault:
             self._let_go(connection)
-            if isinstance(fault, sqlite3.Error):
+            if isinstance(fault, SQLITE_FAULTS):
                 raise told(fault, str(path)) from fault
             raise
 
@@ -250,7 +250,7 @@ class SqliteTrail(RecordReader):
                 self.connection.execute("COMMIT")
             except BaseException as fault:
                 self._roll_back()
-                if isinstance(fault, sqlite3.Error):
+                if isinstance(fault, SQLITE_FAULTS):
                     raise self._failed_write(fault) from fault
                 raise
             for event, is_new in made.values():
@@ -274,10 +274,10 @@ class SqliteTrail(RecordReader):
         try:
             if self.connection.in_transaction:
                 self.connection.execute("ROLLBACK")
-        except sqlite3.Error as fault:
+        except SQLITE_FAULTS as fault:
             self._failed_write(fault)
 
-    def _failed_write(self, fault: sqlite3.Error) -> RecordError:
+    def _failed_write(self, fault: SqliteFault) -> RecordError:
         """Close the record for writing after the drive failed: a sync is never tried again and believed."""
         error = told(fault, str(self._path))
         if isinstance(error, RecordDeviceError | RecordDamagedError):
@@ -346,7 +346,7 @@ class SqliteTrail(RecordReader):
         if connection is not None:
             try:
                 connection.close()
-            except sqlite3.Error as fault:  # the tidying at the end failed; what is recorded stays ahead of the file
+            except SQLITE_FAULTS as fault:  # the tidying at the end failed; what is recorded stays ahead of the file
                 self._failed_write(fault)
         if self._copy is not None:
             self._copy.cleanup()

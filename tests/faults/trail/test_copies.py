@@ -53,7 +53,8 @@ def backups_under_load(tmp_path: Path, number: int) -> None:
             assert outcome.fault == ""
             assert outcome.checkpoint is not None
             assert outcome.made is not None
-            assert at_start <= outcome.checkpoint.length <= (acked[-1] if acked else 4)
+            # one may be in the file whose call has not returned yet, and one whose return is not noted yet
+            assert at_start <= outcome.checkpoint.length <= (acked[-1] if acked else 4) + 2
             assert against(trail, outcome.checkpoint) is None
             assert outcome.made.length == outcome.checkpoint.length
             if n % 10:

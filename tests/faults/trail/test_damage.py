@@ -114,6 +114,28 @@ def test_ten_thousand_damages(tmp_path: Path) -> None:
     print(f"damages: {damages(tmp_path, 10_000, 12)}")
 
 
+def test_damaged_names_of_tables_are_told_and_never_a_fault_of_ours(tmp_path: Path) -> None:
+    # found by the ten thousand: SQLite quotes a damaged name in its message, and the message is no text any more
+    data = good(tmp_path / "good.db").read_bytes()
+    path = tmp_path / "damaged.db"
+    refused = 0
+    for name in (b"trail", b"bench", b"job_lines", b"attachments", b"CREATE TABLE", b"CREATE INDEX", b"CREATE TRIGGER"):
+        at = -1
+        while 0 <= (at := data.find(name, at + 1)) < 8 * 4096:
+            for place in range(at, at + len(name), 3):
+                changed = bytearray(data)
+                changed[place] = 0xF4
+                path.write_bytes(changed)
+                try:
+                    trail = record(path, read_only=True)
+                except RecordError:
+                    refused += 1
+                    continue
+                check_all(trail)
+                trail.close()
+    assert refused > 100
+
+
 def test_every_byte_of_the_header(tmp_path: Path) -> None:
     source = good(tmp_path / "good.db")
     data = source.read_bytes()
