@@ -39,7 +39,7 @@ _FAR = 15.0
 _NEAR = 5.0
 _GUARDED = 0.8
 _GETS_ON = 0.3
-_UNTESTED = "short on purpose, because how this rotor answers is not known yet: "
+_UNTESTED = "short on purpose until its answer is known; "
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,8 +314,8 @@ class _Sketch:
             tuple(float(w) for w in worst),
             done,
             far,
-            f"{'' if model.tested or not cuts else _UNTESTED}the next run passes with a chance of {done:.0%}; "
-            f"too far with a chance of {far:.1%}",
+            f"{'' if model.tested or not cuts else _UNTESTED}chances: done after this run {done:.0%}, "
+            f"too far {far:.1%}",
         )
 
     def worth(self, plan: CutPlan) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.content import Content
 
 from bench.screens.big_text import big_lines
@@ -46,14 +48,36 @@ def _big_words(cut: CutLine) -> tuple[str, ...]:
     return f"{place}  {weight}{hole}", f"{place} {hole}" if hole else f"{place} {weight}", f"{place} {weight}", place
 
 
-def _cut_lines(cut: CutLine, *, number: int, count: int, width: int, rows: int, glyphs: GlyphSet) -> list[Content]:
-    words = f"cut {number} of {count}: {cut.station or cut.plane} at {cut.angle_deg:.1f}°, {hole_words(cut)}"
-    small = plain(clipped(words, width), "bold")
-    for large in _big_words(cut):
-        lines = big_lines(large, width=width, height=rows, blocks=glyphs.blocks, most=1)
-        if lines is not None:
-            return [*(Content.styled(line, "bold $accent") for line in lines), small]
-    return [small]
+def _form(cuts: Sequence[CutLine], *, width: int, rows: int, glyphs: GlyphSet) -> int | None:
+    """Return which wording of `_big_words` fits for every cut, so that all of them tell the same; None for none."""
+    for form in range(4):
+        if all(
+            big_lines(_big_words(cut)[form], width=width, height=rows, blocks=glyphs.blocks, most=1) is not None
+            for cut in cuts
+        ):
+            return form
+    return None
+
+
+def _all_cut_lines(cuts: Sequence[CutLine], *, width: int, rows: int, glyphs: GlyphSet) -> list[list[Content]]:
+    """Return the lines of each cut: large ones where they fit, then one small one."""
+    form = _form(cuts, width=width, rows=rows, glyphs=glyphs)
+    drawn: list[list[Content]] = []
+    for number, cut in enumerate(cuts, 1):
+        place = cut.station or cut.plane
+        words = f"cut {number} of {len(cuts)}: {place} at {cut.angle_deg:.1f}°, {hole_words(cut)}"
+        large = (
+            None
+            if form is None
+            else big_lines(_big_words(cut)[form], width=width, height=rows, blocks=glyphs.blocks, most=1)
+        )
+        drawn.append(
+            [
+                *(Content.styled(line, "bold $accent") for line in large or ()),
+                plain(clipped(words, width), "bold"),
+            ]
+        )
+    return drawn
 
 
 def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSet) -> Content:
@@ -82,10 +106,7 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
     count = len(proposal.cuts)
     large: list[list[Content]] = []
     for rows in BIG_CUT_ROWS:
-        large = [
-            _cut_lines(cut, number=number, count=count, width=width, rows=rows, glyphs=glyphs)
-            for number, cut in enumerate(proposal.cuts, 1)
-        ]
+        large = _all_cut_lines(proposal.cuts, width=width, rows=rows, glyphs=glyphs)
         if sum(map(len, large)) < height:
             break
     drawn: list[Content] = []
@@ -93,6 +114,32 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
         # every later cut still needs its line, and the reason one
         drawn += lines if len(drawn) + len(lines) + count - number < height else lines[-1:]
     return Content("\n").join((drawn + tail)[:height])
+
+
+def can_be_large(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSet, *, every: bool) -> bool:
+    """Tell whether cuts of a card stand there in large letters.
+
+    Parameters
+    ----------
+    proposal : Proposal or None
+        The next cuts.
+    width, height : int
+        The box in cells.
+    glyphs : GlyphSet
+        What the console can draw.
+    every : bool
+        Every cut, or at least the first.
+
+    Returns
+    -------
+    bool
+        False also when no cut is proposed.
+    """
+    if proposal is None or not proposal.cuts:
+        return False
+    lines = _all_cut_lines(proposal.cuts, width=width, rows=BIG_CUT_ROWS[-1], glyphs=glyphs)
+    needed = sum(map(len, lines)) if every else len(lines[0]) + len(lines) - 1
+    return len(lines[0]) > 1 and needed < height
 
 
 def cut_card_rows(proposal: Proposal | None, width: int, most: int, glyphs: GlyphSet) -> int:

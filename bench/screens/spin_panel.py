@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 
-from bench.screens.cut_card import cut_card, cut_card_rows
+from bench.screens.cut_card import can_be_large, cut_card, cut_card_rows
 from bench.screens.paint_spin import plane_picture, run_table
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
@@ -15,6 +15,7 @@ from bench.use_cases.view import BenchView
 
 LEAST_PICTURE_ROWS = 11
 SIDE_ROWS = 3
+FULL_WIDTH = 78
 
 
 def caution_rows(view: BenchView, width: int) -> list[Content]:
@@ -40,6 +41,9 @@ class SpinPanel(Panel):
 
     def __init__(self) -> None:
         super().__init__(id="panel-spin")
+        self.card_alone: bool | None = None
+        """Whether the card takes the pictures' room; None decides by what can be read."""
+        self.alone = False
 
     def compose(self) -> ComposeResult:
         """Lay out the card, then the pictures beside the runs, then the cautions.
@@ -71,14 +75,23 @@ class SpinPanel(Panel):
         if review is None or state is None:
             return
         cautions, proposal = len(view.cautions), view.proposal
-        most = max(3, look.rows - 4 - cautions - LEAST_PICTURE_ROWS)
+        beside = max(3, look.rows - 4 - cautions - LEAST_PICTURE_ROWS)
+        whole = max(3, look.rows - 4 - cautions)
+        width = self.size.width or FULL_WIDTH
+        self.alone = (
+            can_be_large(proposal, width, whole, glyphs, every=True)
+            and not can_be_large(proposal, width, beside, glyphs, every=False)
+            if self.card_alone is None
+            else self.card_alone
+        )
+        most = whole if self.alone else beside
         card = self.query_one("#card", Picture)
         card.put(
             lambda w, _: cut_card(proposal, w, most, glyphs),
             key=(proposal, most, glyphs),
             rows=lambda w: cut_card_rows(proposal, w, most, glyphs),
         )
-        self.query_one("#pictures").display = not look.tiny
+        self.query_one("#pictures").display = not look.tiny and not self.alone
         for index in (0, 1):
             picture = self.query_one(f"#plane-{index}", Picture)
             picture.display = index < len(review.planes)

@@ -71,7 +71,7 @@ def _line_of(cut: Cut, model: AnswerModel, crank: CrankStations) -> CutLine:
     return CutLine(
         plane=crank.planes[station.plane_index],
         station=cut.station if crank.places else "",
-        angle_deg=cut.angle_deg,
+        angle_deg=round(cut.angle_deg, 1) % 360.0,
         grams=cut.grams,
         diameter_mm=hole.diameter_mm,
         depth_mm=hole.depth_mm,
