@@ -6,6 +6,7 @@ import argparse
 import queue
 import sys
 import threading
+import time
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
@@ -17,9 +18,14 @@ if TYPE_CHECKING:
     from bench.use_cases.view import BenchView
 
 HELP = """\
-While it runs, a line on the keyboard is a wish:  back (take the last one back),  skip,  take / again (answer),
-go piston 3,  type piston 3 603.7 REASON,  quit.  Without a keyboard it ends when every part is weighed.
+While it runs, a line on the keyboard is a wish:  back (take the last one back),  skip,  take / again / clear (answer),
+go piston 3,  type piston 3 603.7 REASON,  check 500 (a known weight),  whole 3 (all parts of a cylinder at once),
+route kind / cylinder,  by AB (initials),  note TEXT,  quit.  Without a keyboard it ends when every part is weighed.
 """
+
+WISHES = "back, skip, take, again, clear, go, type, check, whole, route, by, note or quit"
+SAID_EVERY_S = 2.0
+"""What is missing to a bobweight is said no more often than this. [s]"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -88,6 +94,7 @@ def _follow(running: RunningBench, args: argparse.Namespace) -> int:
     running.desk.listen(views.put)
     threading.Thread(target=_read_wishes, args=(running, views), name="keyboard", daemon=True).start()
     last = ""
+    missing = MissingWords()
     while True:
         try:
             view = views.get(timeout=1.0)
@@ -110,6 +117,44 @@ def _follow(running: RunningBench, args: argparse.Namespace) -> int:
         if words != last:
             last = words
             line(f"> {words}" + (f" ({view.instruction.detail})" if view.instruction.detail else ""))
+        told = missing.words(view, time.monotonic())
+        if told:
+            line(told)
+
+
+class MissingWords:
+    """What is missing to a bobweight, in words, when it has changed and is not said too often."""
+
+    def __init__(self) -> None:
+        self._said = ""
+        self._at_s = -SAID_EVERY_S
+
+    def words(self, view: BenchView, now_s: float) -> str:
+        """Return what to say now.
+
+        Parameters
+        ----------
+        view : BenchView
+            The bench.
+        now_s : float
+            Moment. [s]
+
+        Returns
+        -------
+        str
+            "add 12.4 g"; empty when there is nothing new.
+        """
+        from bench.use_cases.view import Doing
+
+        live = view.live
+        if view.want.doing is not Doing.MAKE or live.difference_g is None or live.phase == "pan empty":
+            return ""
+        places = len(live.shown.partition(".")[2])
+        told = f"{'add' if live.difference_g > 0 else 'take off'} {abs(live.difference_g):.{places}f} g"
+        if told == self._said or now_s - self._at_s < SAID_EVERY_S:
+            return ""
+        self._said, self._at_s = told, now_s
+        return told
 
 
 def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | None]) -> None:
@@ -124,12 +169,12 @@ def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | Non
             return
         command = wish(words)
         if command is None:
-            talk(f"'{' '.join(words)[:60]}' is no wish; say back, skip, take, again, go, type or quit")
+            talk(f"'{' '.join(words)[:60]}' is no wish; say {WISHES}")
         else:
             running.desk.ask(command)
 
 
-def wish(words: list[str]) -> Command | None:  # noqa: PLR0911 one wish a line
+def wish(words: list[str]) -> Command | None:  # noqa: C901, PLR0911, PLR0912 one wish a line
     """Return the command that words mean.
 
     Parameters
@@ -147,7 +192,19 @@ def wish(words: list[str]) -> Command | None:  # noqa: PLR0911 one wish a line
     from pydantic import ValidationError
 
     from bench.models.job import Cell
-    from bench.use_cases.commands import Answer, GoTo, Skip, TakeBack, TypeWeight
+    from bench.use_cases.commands import (
+        Answer,
+        CheckAssembly,
+        CheckScale,
+        GoTo,
+        SetInitials,
+        SetRoute,
+        Skip,
+        TakeBack,
+        TypeWeight,
+        WriteNote,
+    )
+    from bench.use_cases.due import Route
 
     try:
         match words:
@@ -161,6 +218,18 @@ def wish(words: list[str]) -> Command | None:  # noqa: PLR0911 one wish a line
                 return GoTo(Cell(kind=kind, place=int(place)))
             case ["type", kind, place, grams, *reason]:
                 return TypeWeight(Cell(kind=kind, place=int(place)), Decimal(grams), " ".join(reason))
+            case ["check", grams]:
+                return CheckScale(Decimal(grams))
+            case ["check", grams, weight_class]:
+                return CheckScale(Decimal(grams), weight_class)
+            case ["whole", cylinder]:
+                return CheckAssembly(int(cylinder))
+            case ["route", route]:
+                return SetRoute(Route(route))
+            case ["by", initials]:
+                return SetInitials(initials)
+            case ["note", *text]:
+                return WriteNote(" ".join(text))
             case _:
                 return None
     except (ValueError, InvalidOperation, ValidationError):

@@ -34,6 +34,7 @@ from bench.use_cases.skip_cell import skip_cell
 from bench.use_cases.take_back import take_back
 from bench.use_cases.take_weight import type_weight
 from bench.use_cases.timeline import timeline
+from bench.use_cases.weigh_otherwise import weigh_otherwise
 from bench.use_cases.weigh_station import Machine, WeighStation
 from bench.use_cases.write_note import write_note
 from drivers.contract import ExportFault, ExportText, LineFault, LinkChange, LinkState, Reading, SpinReading
@@ -198,7 +199,7 @@ class BenchDesk:
             state=state,
             review=review,
             step=self._shown,
-            aim=self._station.aim,
+            aim=None if self._station.aside else self._station.aim,
             throw=self._station.throw,
             phase=self._station.phase,
             proposal=proposal,
@@ -220,7 +221,8 @@ class BenchDesk:
             job=state,
             review=review,
             shown_step=self._shown,
-            instruction=instruction_for(want, state=state, step=self._shown, scale_words=self._station.lost_words),
+            instruction=self._station.aside_words
+            or instruction_for(want, state=state, step=self._shown, scale_words=self._station.lost_words),
             want=want,
             live=self._station.live,
             notice=self._notice,
@@ -296,7 +298,7 @@ class BenchDesk:
             doubtful = bool(proposal.doubt)
             self._say(proposal.why, v.Tone.ATTENTION if doubtful else v.Tone.NONE, "ask" if doubtful else "info")
 
-    def _do(self, command: c.Command) -> None:  # noqa: C901, PLR0912 one line a command, nothing nested
+    def _do(self, command: c.Command) -> None:  # noqa: C901, PLR0912, PLR0915 one line a command, nothing nested
         match command:
             case c.ChooseJob(number=number):
                 self._scribe.choose(number)
@@ -321,6 +323,8 @@ class BenchDesk:
                 event = type_weight(self._scribe, cell=cell, grams=grams, reason=reason)
                 self._say(f"typed: {cell}, {grams} g (no. {event.seq})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
+            case c.SetRoute() | c.CheckScale() | c.CheckAssembly():
+                self._say(weigh_otherwise(self._station, self._scribe, command), v.Tone.NONE, "info")
             case c.Answer(choice=choice):
                 self._station.answer(choice, self._now_ns)
             case c.TypeRun(planes=planes, reason=reason):

@@ -10,6 +10,7 @@ from typing import Protocol
 from bench.models.job import Cell, JobSpec
 from bench.models.stations import StationSet
 from bench.use_cases.bring_in import PlanIn
+from bench.use_cases.due import Route
 from bench.use_cases.view import BenchView, CutLine, Step
 
 
@@ -65,6 +66,28 @@ class TypeWeight:
     cell: Cell
     grams: Decimal
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetRoute:
+    """Ask for all of one kind, or for all of one cylinder, before the next."""
+
+    route: Route
+
+
+@dataclass(frozen=True, slots=True)
+class CheckScale:
+    """Put a known weight on the scale."""
+
+    nominal_g: Decimal
+    weight_class: str = "M1"
+
+
+@dataclass(frozen=True, slots=True)
+class CheckAssembly:
+    """Weigh all parts of a cylinder at once against their sum."""
+
+    cylinder: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +170,9 @@ Command = (
     | Skip
     | TakeBack
     | TypeWeight
+    | SetRoute
+    | CheckScale
+    | CheckAssembly
     | Answer
     | TypeRun
     | RecordCuts

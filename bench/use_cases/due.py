@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from bench.capture.decisions import Expected, Member
 from bench.models.job import Cell, JobSpec, PartRole, cells_in_order
 from bench.models.job_state import JobState
@@ -9,7 +11,36 @@ from bench.models.job_state import JobState
 LIGHT_KINDS_BELOW_G = 5.0
 
 
-def next_open_cell(state: JobState, *, after: Cell | None = None) -> Cell | None:
+class Route(StrEnum):
+    """In which order the cells are asked for."""
+
+    BY_KIND = "kind"
+    BY_CYLINDER = "cylinder"
+
+
+def cells_on_route(spec: JobSpec, route: Route) -> tuple[Cell, ...]:
+    """Return the sheet's cells in the order they are asked for.
+
+    Parameters
+    ----------
+    spec : JobSpec
+        The job.
+    route : Route
+        All of one kind after the other, or all parts of one cylinder after the other; what is weighed once a throw
+        comes last.
+
+    Returns
+    -------
+    tuple[Cell, ...]
+        Every cell once.
+    """
+    cells = cells_in_order(spec)
+    if route is Route.BY_KIND:
+        return cells
+    return tuple(sorted(cells, key=lambda cell: (spec.kind(cell.kind).per != "cylinder", cell.place)))
+
+
+def next_open_cell(state: JobState, *, after: Cell | None = None, route: Route = Route.BY_KIND) -> Cell | None:
     """Return the next cell without a value, going round from a given one.
 
     Parameters
@@ -18,13 +49,15 @@ def next_open_cell(state: JobState, *, after: Cell | None = None) -> Cell | None
         The job.
     after : Cell | None
         Where the work was; None starts at the top.
+    route : Route
+        In which order.
 
     Returns
     -------
     Cell or None
         Skipped cells come last; None when every cell has a value.
     """
-    cells = cells_in_order(state.spec)
+    cells = cells_on_route(state.spec, route)
     start = cells.index(after) + 1 if after in cells else 0
     order = cells[start:] + cells[:start]
     still_open = [cell for cell in order if cell not in state.weighed]

@@ -23,11 +23,14 @@ from bench.capture.decisions import (
 from bench.models.job import Cell, cells_in_order
 from bench.trail.errors import RecordError
 from bench.trail.events import Event
-from bench.use_cases.due import expected_for_bobweight, expected_for_cell, label_of, next_open_cell
+from bench.use_cases.aside import Aside
+from bench.use_cases.check_scale import AGAIN_S, AGAIN_WORDS, KEY, check_is_due
+from bench.use_cases.check_whole import rod_words
+from bench.use_cases.due import Route, expected_for_bobweight, expected_for_cell, label_of, next_open_cell
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.take_weight import build_bobweight, refine_weight, take_weight, withdraw_weight
-from bench.use_cases.view import LiveLine, Question, Step, Tone
+from bench.use_cases.view import Instruction, LiveLine, Question, Step, Tone
 from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, taken_words
 from drivers.contract import LineFault, LinkChange, Reading
 
@@ -95,11 +98,22 @@ class WeighStation:
         self.lost_words = ""
         self._laid: _Laid | None = None
         self._recent: dict[str, _Laid] = {}
+        self.route = Route.BY_KIND
+        self.aside: Aside | None = None
+        self._reminded = ""
+        self._checked_ns: int | None = None
+        self._now_ns = 0
 
     @property
     def holds(self) -> bool:
-        """A part that was taken still lies on the pan."""
-        return self._laid is not None
+        """A part that was taken still lies on the pan, or something beside the sheet is being weighed."""
+        return self._laid is not None or self.aside is not None
+
+    @property
+    def aside_words(self) -> Instruction | None:
+        """What to lay beside the sheet; None when nothing is wanted or it lies there already."""
+        ready = self.aside is not None and not self.lost_words and self.phase is not Phase.CLEAR_PAN
+        return self.aside.instruction if ready and self.aside else None
 
     def work_at(self, step: Step, *, aim: Cell | None = None) -> None:
         """Turn to a step, and within it to a cell.
@@ -112,7 +126,7 @@ class WeighStation:
             A cell to weigh next; None for the next open one.
         """
         self.step = step
-        self.aim = self.throw = None
+        self.aim = self.throw = self.aside = None
         self.question = None
         state = self._scribe.state
         if state is None:
@@ -120,8 +134,9 @@ class WeighStation:
         elif step is Step.WEIGH:
             if aim is not None and aim not in cells_in_order(state.spec):
                 aim = None
-            self.aim = aim or next_open_cell(state)
+            self.aim = aim or next_open_cell(state, route=self.route)
             self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
+            self._remind(check_is_due(state))
         elif step is Step.BOBWEIGHTS:
             review = review_job(state)
             line = next((t for t in review.throws if t.target_g is not None and not t.within), None)
@@ -134,6 +149,23 @@ class WeighStation:
             )
         else:
             self._expect(None)
+
+    def weigh_aside(self, aside: Aside) -> None:
+        """Weigh something beside the sheet, then go on where the work was.
+
+        Parameters
+        ----------
+        aside : Aside
+            What it is and what becomes of it.
+        """
+        self.work_at(self.step, aim=self.aim)
+        self.aside = aside
+        self._expect(aside.due)
+
+    def _remind(self, words: str) -> None:
+        if words and words != self._reminded:
+            self._reminded = words
+            self._say(words, Tone.NONE, "info")
 
     def _expect(self, expected: Expected | None) -> None:
         self._follow(self._machine.expect(expected))
@@ -156,6 +188,10 @@ class WeighStation:
         now_ns : int
             Monotonic moment. [ns]
         """
+        self._now_ns = now_ns
+        if self._checked_ns is not None and now_ns - self._checked_ns > AGAIN_S * 1e9 and self.step is Step.WEIGH:
+            self._checked_ns = None
+            self._remind(AGAIN_WORDS)
         self._follow(self._machine.tick(now_ns))
 
     def answer(self, choice: str, now_ns: int) -> None:
@@ -170,7 +206,7 @@ class WeighStation:
         """
         self.question = None
         if choice == "skip" and self.aim is not None and self._scribe.state is not None:
-            self.work_at(Step.WEIGH, aim=next_open_cell(self._scribe.state, after=self.aim))
+            self.work_at(Step.WEIGH, aim=next_open_cell(self._scribe.state, after=self.aim, route=self.route))
             return
         self._follow(self._machine.answer(choice, now_ns))
 
@@ -218,6 +254,9 @@ class WeighStation:
         if state is None:
             return
         self.question = None
+        if self.aside is not None and self.aside.due.key == taken.key:
+            self._take_aside(self.aside, taken)
+            return
         try:
             if self.step is Step.WEIGH and self.aim is not None and str(self.aim) == taken.key:
                 event = take_weight(self._scribe, taken, self.aim, instrument=self.instrument)
@@ -241,12 +280,33 @@ class WeighStation:
         self.phase = Phase.TAKEN
         # the sentence and its tone come only now: the event is on disk
         self._say(words, Tone.ACCEPT, "ask" if taken.doubtful else "good")
+        self._close(self.aim)
         self._next(after=self.aim)
+
+    def _take_aside(self, aside: Aside, taken: Taken) -> None:
+        self.phase = Phase.TAKEN
+        try:
+            outcome = aside.record(taken)
+        except RecordError as fault:
+            self._say(f"not taken: {fault}", Tone.REFUSE, "bad")
+            return
+        if aside.due.key == KEY:
+            self._checked_ns, self._reminded = taken.at_ns, ""
+        tone = Tone.ACCEPT if outcome.good else Tone.REFUSE
+        self._say(outcome.words, tone, "good" if outcome.good else "bad")
+        self.work_at(self.step, aim=self.aim)
+
+    def _close(self, aim: Cell | None) -> None:
+        state = self._scribe.state
+        if state is not None and aim is not None:
+            words = rod_words(state, aim)
+            if words:
+                self._say(words, Tone.ATTENTION, "ask")
 
     def _next(self, *, after: Cell | None) -> None:
         state = self._scribe.state
         if state is not None and self.step is Step.WEIGH:
-            self.aim = next_open_cell(state, after=after)
+            self.aim = next_open_cell(state, after=after, route=self.route)
             self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
         elif self.step is Step.BOBWEIGHTS:
             self.work_at(Step.BOBWEIGHTS)
