@@ -1,8 +1,10 @@
-"""`spinledger certificate JOB`: write the certificate."""
+"""`spinledger certificate JOB`: write the certificate, as PDF as well if wanted."""
 
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
+from typing import Literal
 
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_by, places_and_settings
@@ -17,6 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         The command's own.
     """
     parser.add_argument("job")
+    parser.add_argument("--pdf", choices=("A4", "Letter"), help="a PDF as well, where the extra for it is installed")
     add_by(parser)
 
 
@@ -31,7 +34,7 @@ def run(args: argparse.Namespace) -> int:
     Returns
     -------
     int
-        Exit code.
+        1 when the PDF that was asked for could not be made.
     """
     from bench.command_line.certificate_files import certificate_writer
     from bench.command_line.record_wiring import open_trail, scribe_for
@@ -47,4 +50,20 @@ def run(args: argparse.Namespace) -> int:
     finally:
         trail.close()
     line(written.path)
+    return _as_pdf(Path(written.path), args.pdf) if args.pdf else ExitCode.FINE
+
+
+def _as_pdf(page: Path, paper: Literal["A4", "Letter"]) -> int:
+    """Write the page as PDF beside it; the page stands whatever becomes of that."""
+    from bench.command_line.say import line, talk
+    from bench.reports.pdf import PdfMissingError, certificate_pdf
+    from bench.trail.disk import write_whole
+
+    try:
+        data = certificate_pdf(page.read_text(encoding="utf-8"), paper=paper)
+    except PdfMissingError as fault:
+        talk(str(fault))
+        return ExitCode.NEGATIVE
+    write_whole(page.with_suffix(".pdf"), data)
+    line(str(page.with_suffix(".pdf")))
     return ExitCode.FINE

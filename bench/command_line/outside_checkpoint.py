@@ -174,4 +174,6 @@ def _page_faults(trail: SqliteTrail, seen: SeenOutside) -> list[str]:
             if issued.sha256 == seen.page_sha256:
                 return []
             return [f"the page was changed since it was issued as {issued.file_name} (no. {event.seq})"]
-    return ["the record tells of no certificate over these events"]
+    if trail.checkpoint().length == seen.checkpoint.length:
+        return ["the events it saw are unchanged, but the entry that tells of itself is gone from the record's end"]
+    return ["the events it saw are unchanged, but the record tells of no certificate over them"]
