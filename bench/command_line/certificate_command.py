@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from bench.command_line.exit_codes import ExitCode
+from bench.command_line.office_wiring import add_record, office_certificate, shared_address
 from bench.command_line.options import add_by, places_and_settings
 
 
@@ -19,7 +20,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         The command's own.
     """
     parser.add_argument("job")
-    parser.add_argument("--pdf", choices=("A4", "Letter"), help="a PDF as well, where the extra for it is installed")
+    parser.add_argument(
+        "--pdf", choices=("A4", "Letter"), help="a PDF as well, where the extra for it is installed"
+    )
+    parser.add_argument("--bench", default="", help="whose job, in the shared record")
+    add_record(parser)
     add_by(parser)
 
 
@@ -42,6 +47,8 @@ def run(args: argparse.Namespace) -> int:
     from bench.use_cases.sign_off import issue_certificate
 
     places, settings = places_and_settings(args)
+    if address := shared_address(args):
+        return office_certificate(args, address, places.certificates)
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)

@@ -79,6 +79,10 @@ EXAMPLES: Final[dict[str, tuple[tuple[str, str], ...]]] = {
         ("spinledger share --to postgresql://north@shop/spinledger", "ship and fetch until it is stopped"),
         ("spinledger share --status", "how much of this record is shipped"),
     ),
+    "numbers": (
+        ("spinledger numbers --bars minutes_a_job", "this bench, month by month"),
+        ("spinledger numbers --record postgresql://office@shop/spinledger --by bench", "all benches"),
+    ),
     "guide": (
         ("spinledger guide", "the pages there are"),
         ("spinledger guide first-job", "read one"),

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
+from bench.command_line.office_wiring import add_record
 from bench.command_line.options import add_by, add_json, places_and_settings
 
 if TYPE_CHECKING:
@@ -52,6 +53,9 @@ def _add_looking(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     files = verbs.add_parser("files", help="what is attached to a job; --folder writes it out")
     files.add_argument("job")
     files.add_argument("--folder", type=Path, help="where to; the names are made safe")
+    every.add_argument("--others", action="store_true", help="what other benches shipped, as far as it was fetched")
+    for verb in (every, show, find):
+        add_record(verb)
     for verb in (every, show, find, beside, files):
         add_json(verb)
 

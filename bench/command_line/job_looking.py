@@ -27,9 +27,16 @@ def list_jobs(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
+    from bench.command_line.office_wiring import found_jobs, shared_address
     from bench.command_line.record_wiring import read_trail
 
     places, settings = places_and_settings(args)
+    if address := shared_address(args):
+        return _print_all(found_jobs(args, address), as_json=args.json)
+    if args.others:
+        from bench.sharing.others import lines_of_others
+
+        return _print_all(lines_of_others(places.others), as_json=args.json)
     trail = read_trail(places, settings)
     if trail is None:
         return _print_jobs([], as_json=args.json)
@@ -56,23 +63,33 @@ def find_jobs(args: argparse.Namespace) -> int:
     int
         1 when nothing fits.
     """
+    from bench.command_line.office_wiring import found_jobs, shared_address
     from bench.command_line.record_wiring import read_trail
     from bench.command_line.say import talk
 
     places, settings = places_and_settings(args)
-    trail = read_trail(places, settings)
-    if trail is None:
-        return _print_jobs([], as_json=args.json)
-    try:
-        found = trail.find(" ".join(args.words), most=args.most)
-    finally:
-        trail.close()
+    benches: list[str] | None = None
+    if address := shared_address(args):
+        pairs = found_jobs(args, address)
+        found, benches = [line for _, line in pairs], [bench for bench, _ in pairs]
+    else:
+        trail = read_trail(places, settings)
+        if trail is None:
+            return _print_jobs([], as_json=args.json)
+        try:
+            found = trail.find(" ".join(args.words), most=args.most)
+        finally:
+            trail.close()
     if found or args.json:
-        _print_jobs(found, as_json=args.json)
+        _print_jobs(found, as_json=args.json, benches=benches)
     else:
         talk(f"no job with {' and '.join(args.words)}; each must begin a word of number, title, customer, engine, "
              "serial, parts, notes or dates")  # fmt: skip
     return ExitCode.FINE if found else ExitCode.NEGATIVE
+
+
+def _print_all(pairs: list[tuple[str, JobLine]], *, as_json: bool) -> int:
+    return _print_jobs([line for _, line in pairs], as_json=as_json, benches=[bench for bench, _ in pairs])
 
 
 def _print_jobs(jobs: list[JobLine], *, as_json: bool, benches: list[str] | None = None) -> int:
@@ -108,13 +125,15 @@ def show_job(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
+    from bench.command_line.office_wiring import shared_address
     from bench.command_line.record_wiring import load_job
     from bench.command_line.say import document
     from bench.use_cases.review_job import review_job
 
     places, settings = places_and_settings(args)
-    state = load_job(places, settings, args.job, bench=args.bench)
-    rebuild = None if args.bench else _rebuild(args, state)
+    address = shared_address(args)
+    state = load_job(places, settings, args.job, bench=args.bench, shared=address)
+    rebuild = None if args.bench or address else _rebuild(args, state)
     if args.json:
         from dataclasses import asdict
 

@@ -124,8 +124,10 @@ def read_trail(places: Places, settings: Settings, *, record: Path | None = None
 
 
 @contextmanager
-def job_events(places: Places, settings: Settings, number: str, *, bench: str = "") -> Iterator[Iterable[Event]]:
-    """Give the events of a job, this bench's own or one that was brought in; the record is released afterwards.
+def job_events(
+    places: Places, settings: Settings, number: str, *, bench: str = "", shared: str = ""
+) -> Iterator[Iterable[Event]]:
+    """Give the events of a job: this bench's own, one that was brought in or fetched, or one of the shared record.
 
     Parameters
     ----------
@@ -137,6 +139,8 @@ def job_events(places: Places, settings: Settings, number: str, *, bench: str = 
         Job number.
     bench : str
         Whose job it is; "" for this bench's own.
+    shared : str
+        Address of the shared record; "" for this computer's.
 
     Yields
     ------
@@ -148,8 +152,15 @@ def job_events(places: Places, settings: Settings, number: str, *, bench: str = 
     RefusedError
         When the record has no such job.
     """
+    from bench.sharing.others import events_of_others
     from bench.trail.guests import guest_events
 
+    if shared:
+        from bench.command_line.office_wiring import shared_events
+
+        with shared_events(shared, number, bench=bench) as (found, _):
+            yield found
+        return
     trail = read_trail(places, settings)
     if trail is None:
         raise RefusedError(f"job {number}", found="there is no record yet", do="`spinledger job new` opens a job")
@@ -157,6 +168,9 @@ def job_events(places: Places, settings: Settings, number: str, *, bench: str = 
         own = not bench or bench == trail.bench
         events = trail.events(job=number) if own else guest_events(trail, bench=bench, number=number)
         first = next(events, None)
+        if first is None and not own:
+            events = iter(events_of_others(places.others, bench=bench, job=number))
+            first = next(events, None)
         if first is None:
             raise RefusedError(
                 f"job {number}", found="not in this record", do="`spinledger job list` shows what there is"
@@ -166,7 +180,7 @@ def job_events(places: Places, settings: Settings, number: str, *, bench: str = 
         trail.close()
 
 
-def load_job(places: Places, settings: Settings, number: str, *, bench: str = "") -> JobState:
+def load_job(places: Places, settings: Settings, number: str, *, bench: str = "", shared: str = "") -> JobState:
     """Return a job as it stands.
 
     Parameters
@@ -179,11 +193,13 @@ def load_job(places: Places, settings: Settings, number: str, *, bench: str = ""
         Job number.
     bench : str
         Whose job it is; "" for this bench's own.
+    shared : str
+        Address of the shared record; "" for this computer's.
 
     Returns
     -------
     JobState
         Folded from its events.
     """
-    with job_events(places, settings, number, bench=bench) as events:
+    with job_events(places, settings, number, bench=bench, shared=shared) as events:
         return fold(events)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from bench.command_line.exit_codes import ExitCode
+from bench.command_line.office_wiring import add_record, shared_address
 from bench.command_line.options import add_json, places_and_settings
 
 
@@ -29,7 +30,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--until", default="", metavar="DAY", help="up to this day or moment, with all of it")
     parser.add_argument("--words", default="", help="with these words in the line, or in the instruments' own lines")
     parser.add_argument("--last", type=int, metavar="N", help="only the newest N of them")
-    parser.add_argument("--bench", default="", help="a job that was brought in from this bench")
+    parser.add_argument("--bench", default="", help="a job of this bench: brought in, fetched, or in the shared record")
+    add_record(parser)
     add_json(parser)
 
 
@@ -57,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
         raise RefusedError("--last", found=str(args.last), wanted="1 or more")
     places, settings = places_and_settings(args)
     asked = Asked(tuple(args.only), args.who, args.how, args.since, args.until, args.words)
-    with job_events(places, settings, args.job, bench=args.bench) as events:
+    with job_events(places, settings, args.job, bench=args.bench, shared=shared_address(args)) as events:
         lines = lines_of(events, most=args.last, asked=asked)
     if args.json:
         document([asdict(entry) for entry in lines])

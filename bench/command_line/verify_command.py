@@ -32,7 +32,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="WHAT",
         help="what this record must agree with: a certificate, a backup, a text copy, or the scanned line itself",
     )
-    parser.add_argument("--record", type=Path, help="another record than this bench's own")
+    parser.add_argument(
+        "--record", help="another record than this bench's own: a file, or postgresql://… for all benches"
+    )
     add_json(parser)
 
 
@@ -54,7 +56,11 @@ def run(args: argparse.Namespace) -> int:
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)
-    record = args.record or places.record
+    if args.record and args.record.startswith(("postgresql:", "postgres:")):
+        from bench.command_line.office_wiring import shared_address, verify_shared
+
+        return verify_shared(args, shared_address(args))
+    record = Path(args.record) if args.record else places.record
     seen = seen_outside(args.against) if args.against is not None else None
     trail = read_trail(places, settings, record=record)
     if trail is None:

@@ -151,9 +151,11 @@ class BackgroundShare:
             shipper = Shipper(local, connection, where, token, moved=self._moved)
             fetcher = Fetcher(connection, where, own=local.bench, copy=copy)
             connection.execute(f"LISTEN {CHANNEL}".encode())
+            # looked at before shipping: what is committed meanwhile is seen as new afterwards
+            seen = _state_of(local)
             self._catch_up(shipper, fetcher)
             if not once:
-                self._follow(connection, local, shipper, fetcher)
+                self._follow(connection, local, shipper, fetcher, seen)
         except psycopg.Error as fault:
             raise told(fault, where) from fault
         finally:
@@ -170,12 +172,13 @@ class BackgroundShare:
         if fetched:
             self._tell.said(f"{fetched} events of other benches fetched")
 
-    def _follow(self, connection: Connection, local: SqliteTrail, shipper: Shipper, fetcher: Fetcher) -> None:
-        seen = (local.data_version(), _identity(local.path))
+    def _follow(
+        self, connection: Connection, local: SqliteTrail, shipper: Shipper, fetcher: Fetcher, seen: _State
+    ) -> None:
         looked = time.monotonic()
         while not self._ending.is_set():
             heard = [notice.payload for notice in connection.notifies(timeout=POLL_S, stop_after=1)]
-            now = (local.data_version(), _identity(local.path))
+            now = _state_of(local)
             if now[1] != seen[1]:
                 raise RecordMovedError(str(local.path), found="the file was replaced", do="it is opened again")
             if now != seen:
@@ -187,9 +190,13 @@ class BackgroundShare:
                 fetcher.fetch()
 
 
-def _identity(path: Path) -> tuple[int, int] | None:
+_State = tuple[int, tuple[int, int] | None]
+"""A number that changes with each commit, and which file it is."""
+
+
+def _state_of(local: SqliteTrail) -> _State:
     try:
-        about = path.stat()
+        about = local.path.stat()
     except OSError:
-        return None
-    return about.st_dev, about.st_ino
+        return local.data_version(), None
+    return local.data_version(), (about.st_dev, about.st_ino)

@@ -78,11 +78,8 @@ class OthersCopy:
         self.path = path
         self._connection = connect(path, mode="mode=rwc")
         try:
-            empty = self._connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
-            if empty:
-                self._connection.execute("PRAGMA journal_mode = WAL")
-                for statement in ("BEGIN IMMEDIATE", *_TABLES, "COMMIT"):
-                    self._connection.execute(statement)
+            if self._is_empty():
+                self._make()
             if self._connection.execute("PRAGMA application_id").fetchone()[0] != _APPLICATION:
                 raise ForeignFileError(str(path), found="another kind of file", do="move it away")  # noqa: TRY301
             # only a copy: losing its newest rows in a power cut costs fetching them again
@@ -93,6 +90,17 @@ class OthersCopy:
         except BaseException:
             self._connection.close()
             raise
+
+    def _is_empty(self) -> bool:
+        return bool(self._connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0)
+
+    def _make(self) -> None:
+        self._connection.execute("PRAGMA journal_mode = WAL")
+        self._connection.execute("BEGIN IMMEDIATE")
+        # another program may have made them in this moment
+        for statement in _TABLES if self._is_empty() else ():
+            self._connection.execute(statement)
+        self._connection.execute("COMMIT")
 
     def close(self) -> None:
         """Release the file."""
@@ -119,6 +127,24 @@ class OthersCopy:
         return (
             Checkpoint(bench, int(str(rows[0][0])), str(rows[0][1])) if rows else Checkpoint(bench, 0, FIRST_PREVIOUS)
         )
+
+    def hash_at(self, bench: str, seq: int) -> str:
+        """Return the hash of one event.
+
+        Parameters
+        ----------
+        bench : str
+            Whose.
+        seq : int
+            Its place.
+
+        Returns
+        -------
+        str
+            "" when it is not here.
+        """
+        rows = self._all("SELECT hash FROM events WHERE bench = ? AND seq = ?", bench, seq)
+        return str(rows[0][0]) if rows else ""
 
     def take(self, bench: str, rows: Iterable[StoredRow]) -> int:
         """Keep rows that follow what is here, each proved before.
@@ -286,3 +312,22 @@ def events_of_others(path: Path, *, bench: str, job: str) -> list[Event]:
         return []
     with closing(OthersCopy(path)) as copy:
         return list(copy.events(bench=bench, job=job))
+
+
+def lines_of_others(path: Path) -> list[tuple[str, JobLine]]:
+    """Return the jobs of other benches out of the copy on this computer.
+
+    Parameters
+    ----------
+    path : Path
+        The copy; it need not exist.
+
+    Returns
+    -------
+    list[tuple[str, JobLine]]
+        Bench and row, the newest activity first.
+    """
+    if not path.exists():
+        return []
+    with closing(OthersCopy(path)) as copy:
+        return copy.lines()

@@ -14,7 +14,8 @@ from bench.trail.codec import unseal
 from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordDamagedError
 from bench.trail.events import FileAttached
-from bench.trail.postgres_lines import SharedLines, Tally
+from bench.trail.job_tally import Tally
+from bench.trail.postgres_lines import SharedLines
 from bench.trail.postgres_reading import SharedReader
 from bench.trail.postgres_store import copy_in, lock_chain
 from bench.trail.sqlite_reading import RecordReader

@@ -4,22 +4,16 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
 from typing import TYPE_CHECKING
 
-from bench.computation.part_set import part_set
-from bench.models.job import Cell
 from bench.models.job_state import JobState
-from bench.trail.events import Event
-from bench.trail.job_lines import line_of, moved_on, words_of
+from bench.trail.job_lines import line_of, words_of
+from bench.trail.job_tally import Tally, numbers_of
 from bench.trail.search import tokens, wanted_words
 
 if TYPE_CHECKING:
     from psycopg import Connection
 
-LONGEST_PAUSE_S = 900.0
-"""A longer time between two events is no work on the job. [s]"""
 LONGEST_TOKEN = 500
 _JOBS_AT_HAND = 8
 COLUMNS = (
@@ -31,78 +25,6 @@ _PUT = (
     f"VALUES ({', '.join('%s::tsvector' if name == 'words' else '%s' for name in COLUMNS)}) "
     f"ON CONFLICT (bench, number) DO UPDATE SET {', '.join(f'{name} = excluded.{name}' for name in COLUMNS[2:])}"
 ).encode()
-
-
-@dataclass(frozen=True, slots=True)
-class Tally:
-    """A job on its way through its events.
-
-    Attributes
-    ----------
-    state : JobState | None
-        Folded; None while no job was opened.
-    utc : str
-        Moment of the newest event.
-    seconds : float
-        Time at work: between events that lie no more than a quarter of an hour apart. [s]
-    """
-
-    state: JobState | None = None
-    utc: str = ""
-    seconds: float = 0.0
-
-    def after(self, event: Event) -> Tally:
-        """Return the tally with one more event.
-
-        Parameters
-        ----------
-        event : Event
-            The job's next.
-
-        Returns
-        -------
-        Tally
-            After it.
-        """
-        worked = 0.0
-        if self.utc:
-            gap_s = (datetime.fromisoformat(event.utc) - datetime.fromisoformat(self.utc)).total_seconds()
-            worked = gap_s if 0 < gap_s <= LONGEST_PAUSE_S else 0.0
-        return Tally(moved_on(self.state, event), event.utc, self.seconds + worked)
-
-
-def tally_of(events: Iterable[Event]) -> Tally:
-    """Return the tally of a job's events.
-
-    Parameters
-    ----------
-    events : Iterable[Event]
-        Oldest first.
-
-    Returns
-    -------
-    Tally
-        After the last.
-    """
-    tally = Tally()
-    for event in events:
-        tally = tally.after(event)
-    return tally
-
-
-def _sets(state: JobState) -> tuple[int, int]:
-    """Return how many sets with a limit are weighed whole, and how many of them are out of it."""
-    whole = out = 0
-    spec = state.spec
-    for kind in spec.kinds:
-        places = spec.layout.cylinders if kind.per == "cylinder" else tuple(t.number for t in spec.layout.throws)
-        found = [state.weighed.get(Cell(kind=kind.name, place=place)) for place in places]
-        grams = [float(one.grams) for one in found if one is not None and one.grams > 0]
-        if kind.limit_g is None or not grams or len(grams) < len(places):
-            continue
-        whole += 1
-        out += any(part_set(grams, limit_g=kind.limit_g).out)
-    return whole, out
 
 
 def search_vector(columns: Iterable[str]) -> str:
@@ -238,7 +160,7 @@ def line_values(bench: str, state: JobState, tally: Tally) -> tuple[object, ...]
     """
     line = line_of(state, last_utc=tally.utc)
     texts = (line.number, line.title, line.customer, line.engine, line.opened_utc, line.last_utc, line.step)
-    checks = state.scale_checks
+    told = numbers_of(state)
     return (
         bench,
         *(text.replace("\0", "\N{SYMBOL FOR NULL}") for text in texts),
@@ -246,11 +168,12 @@ def line_values(bench: str, state: JobState, tally: Tally) -> tuple[object, ...]
         state.last_seq,
         search_vector(words_of(state)),
         tally.seconds,
-        len(state.spins),
-        len(state.cuts),
-        *_sets(state),
-        len(checks),
-        sum(not check.passed for check in checks),
-        state.signed_off is not None,
-        bool(state.signed_off and state.signed_off.within_tolerance),
+        told.runs,
+        told.cuts,
+        told.sets,
+        told.sets_out,
+        told.checks,
+        told.checks_failed,
+        told.signed,
+        told.within,
     )

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, cast
 from bench.trail.chain import StoredRow
 from bench.trail.clock import Clock
 from bench.trail.events import Draft, Event
-from bench.trail.postgres_lines import SharedLines, Tally, tally_of
+from bench.trail.job_tally import Tally, tally_of
+from bench.trail.postgres_lines import SharedLines
 from bench.trail.postgres_opening import connect_shared, shown
 from bench.trail.postgres_reading import SharedReader
 from bench.trail.sqlite_rows import as_event

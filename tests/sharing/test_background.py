@@ -20,9 +20,10 @@ from bench.trail.postgres_opening import connect_shared
 from bench.trail.postgres_reading import SharedReader
 
 
-def wait_until(there: Callable[[], bool], seconds: float = 20.0) -> None:
+def wait_until(there: Callable[[], bool], faults: list[RecordError] | None = None, seconds: float = 20.0) -> None:
     until = time.monotonic() + seconds
     while not there():
+        assert not faults
         assert time.monotonic() < until, "did not come about"
         time.sleep(0.02)
 
@@ -38,6 +39,7 @@ def sharing(path: Path, address: str, others: Path) -> Iterator[list[str]]:
             share.run()
         except RecordError as fault:
             faults.append(fault)
+            said.append(str(fault))
 
     thread = threading.Thread(target=go)
     thread.start()

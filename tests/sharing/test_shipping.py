@@ -199,7 +199,7 @@ class TestFetching:
         assert events_of_others(tmp_path / "others.db", bench="south", job="2031-0001") == list(bench.events())
         assert events_of_others(tmp_path / "none.db", bench="south", job="2031-0001") == []
 
-    def test_a_shared_record_that_was_written_anew_is_noticed(
+    def test_a_database_that_lost_its_newest_events_gets_them_again(
         self, address: str, bench: SqliteTrail, copy: OthersCopy, tmp_path: Path
     ) -> None:
         bench.append([opening(), weight()])
@@ -210,7 +210,24 @@ class TestFetching:
             fetcher.fetch()
             connection.execute("SET session_replication_role = replica")
             connection.execute("DELETE FROM spinledger.trail WHERE seq = 2")
-            with pytest.raises(RecordDamagedError, match="no longer the one"):
+            assert fetcher.fetch() == 0
+            bench.append([weight(place=2)])
+            with Link(address, tmp_path / "south.db") as shipper:
+                assert shipper.ship_all() == 2
+            assert fetcher.fetch() == 1
+
+    def test_a_shared_record_that_was_written_anew_is_noticed(
+        self, address: str, bench: SqliteTrail, copy: OthersCopy, tmp_path: Path
+    ) -> None:
+        bench.append([opening(), weight()])
+        with Link(address, tmp_path / "south.db") as shipper:
+            shipper.ship_all()
+        with closing(connect_shared(address)) as connection:
+            fetcher = Fetcher(connection, "shared", own="north", copy=copy)
+            fetcher.fetch()
+            connection.execute("SET session_replication_role = replica")
+            connection.execute("UPDATE spinledger.trail SET hash = repeat('0', 64) WHERE seq = 2")
+            with pytest.raises(RecordDamagedError, match="written anew"):
                 fetcher.fetch()
 
     def test_a_changed_event_is_not_taken(
