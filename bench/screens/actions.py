@@ -243,6 +243,7 @@ ACTS: Final[tuple[Act, ...]] = (
         _SPIN,
         needs_job_to_write,
     ),
+    Act("bench.card", "5", "card", "card", "Show the cut card alone, or the pictures with it.", _SPIN, needs_cuts),
     Act("bench.one-plane", "z", "one_plane", "one plane", "Plan cuts for one plane a run, or all.", why=needs_job),
     Act(
         "bench.type",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from textual.content import Content
 
@@ -102,7 +103,9 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
     words = [proposal.why, *proposal.expected, *proposal.answer]
     tail = [plain(clipped(text, width), "" if i == 0 else "$faint") for i, text in enumerate(words)]
     if not proposal.cuts:
-        return Content("\n").join(tail[:height])
+        # nothing to drill: the reason is what has to be read, all of it
+        wrapped = [line for text in words for line in wrap(safe(text), max(width, 20))]
+        return Content("\n").join([plain(line, "bold $ask" if proposal.doubt else "") for line in wrapped[:height]])
     count = len(proposal.cuts)
     large: list[list[Content]] = []
     for rows in BIG_CUT_ROWS:

@@ -15,6 +15,7 @@ from bench.screens.list_panels import TrailPanel
 from bench.screens.match_screen import MatchScreen
 from bench.screens.palette import SHADES, THEME_WORDS
 from bench.screens.panel import Panel
+from bench.screens.spin_panel import SpinPanel
 from bench.use_cases import commands as c
 from bench.use_cases.sign_off import what_is_missing
 from bench.use_cases.view import Doing, Step
@@ -165,6 +166,12 @@ class Doings:
         if view.job is not None:
             self.ask_in(spin_dialogs.enter_stations(view.job, view.known_cranks))
 
+    def do_card(self) -> None:
+        """Give the cut card the pictures' room, or give it back."""
+        panel = self._main.query_one(SpinPanel)
+        panel.card_alone = not panel.alone
+        self._me.paint()
+
     def do_one_plane(self) -> None:
         """Plan cuts for one plane a run, or for both at once."""
         self.ask_desk(c.CutOnePlane(not self._me.view.one_plane))
@@ -176,6 +183,7 @@ class Doings:
 
     def do_certificate(self) -> None:
         """Write the certificate."""
+        self._me.tell("the certificate is being written: a moment", level="info")
         self.ask_desk(c.MakeCertificate())
 
     # -- jobs, notes, looks -------------------------------------------------------------------------------

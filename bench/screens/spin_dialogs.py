@@ -8,11 +8,11 @@ from collections.abc import Mapping, Sequence
 from pydantic import ValidationError
 
 from bench.models.job import CorrectionPlane
-from bench.models.job_state import JobState
+from bench.models.job_state import Cut, JobState
 from bench.models.stations import CrankStation, StationHole, StationKeepOut, StationSet
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
 from bench.screens.quantities import number_of
-from bench.use_cases.commands import Command, EnterStations, RecordCuts
+from bench.use_cases.commands import Command, EnterStations, PutCutsRight, RecordCuts
 from bench.use_cases.view import CutLine, Proposal
 
 MORE_CUTS = 2
@@ -55,6 +55,9 @@ def cuts_as_made(proposal: Proposal | None, state: JobState) -> FormDialog:
     FormDialog
         Gives a RecordCuts.
     """
+    recorded = cuts_in_doubt(proposal, state)
+    if recorded:
+        return _put_right(recorded, state)
     places = _places(state)
     proposed = proposal.cuts if proposal else ()
     count = len(proposed) + MORE_CUTS
@@ -72,6 +75,51 @@ def cuts_as_made(proposal: Proposal | None, state: JobState) -> FormDialog:
     fields = [FormField(f"cut-{i}", f"cut {i + 1}", cut_words(cut), help=_CUT_HELP) for i, cut in enumerate(proposed)]
     fields += [FormField(f"cut-{len(proposed) + i}", "one more", help=_CUT_HELP) for i in range(MORE_CUTS)]
     return LinesDialog(f"What was really drilled: {_CUT_FORM}", fields, read)
+
+
+def cuts_in_doubt(proposal: Proposal | None, state: JobState) -> tuple[Cut, ...]:
+    """Return the recorded cuts that can still be put right: those no run has seen, or those a run does not bear out.
+
+    Parameters
+    ----------
+    proposal : Proposal | None
+        What is proposed now.
+    state : JobState
+        The job.
+
+    Returns
+    -------
+    tuple[Cut, ...]
+        Empty when new cuts are due.
+    """
+    seen = state.spins[-1].after_cuts if state.spins else 0
+    if len(state.cuts) > seen:
+        return state.cuts[seen:]
+    if proposal is None or not proposal.doubt:
+        return ()
+    before = next((s.after_cuts for s in reversed(state.spins) if s.after_cuts < seen), 0)
+    return state.cuts[before:seen]
+
+
+def _put_right(recorded: Sequence[Cut], state: JobState) -> FormDialog:
+    places = _places(state)
+    lines = [
+        CutLine(c.plane, c.angle_deg, c.grams, station=c.station, diameter_mm=c.diameter_mm, depth_mm=c.depth_mm)
+        for c in recorded
+    ]
+
+    def read(answers: Mapping[str, str]) -> Command:
+        right: list[tuple[str, CutLine | None]] = []
+        for i, (cut, line) in enumerate(zip(recorded, lines, strict=True)):
+            text = answers[f"cut-{i}"]
+            if text != cut_words(line):
+                right.append((cut.entry.event_id, cut_from(text, f"cut-{i}", places, line) if text else None))
+        if not right:
+            raise FormComplaintError("cut-0", "nothing is changed: press Escape, or correct a line")
+        return PutCutsRight(tuple(right))
+
+    fields = [FormField(f"cut-{i}", f"cut {i + 1}", cut_words(line), help=_CUT_HELP) for i, line in enumerate(lines)]
+    return LinesDialog(f"Put right what was recorded: {_CUT_FORM}; empty for not made", fields, read)
 
 
 def _places(state: JobState) -> dict[str, tuple[str, str]]:

@@ -132,7 +132,10 @@ class SpinWithdrawn(Payload):
 
 
 class CutMade(Payload):
-    """Metal was taken away, or heavy metal put in (negative grams)."""
+    """Metal was taken away, or heavy metal put in (negative grams).
+
+    `supersedes` names the event this one puts right: the cut was recorded otherwise than it was made.
+    """
 
     kind: Literal["cut-made"] = "cut-made"
     version: Literal[1] = 1
@@ -145,6 +148,7 @@ class CutMade(Payload):
     proposed_g: Finite | None = None
     proposed_angle_deg: Finite | None = None
     chips_g: Positive | None = None
+    supersedes: str | None = None
 
 
 class CutWithdrawn(Payload):

@@ -117,7 +117,7 @@ def _changed(state: JobState, event: Event) -> JobState:  # noqa: PLR0911 one ki
         case SpinRun() as run:
             return replace(state, spins=(*state.spins, _spin(state, run, entry)))
         case CutMade() as cut:
-            return replace(state, cuts=(*state.cuts, _cut(cut, entry)))
+            return _make_cut(state, cut, entry)
         case SpinWithdrawn(withdraws=gone):
             kept = tuple(spin for spin in state.spins if spin.entry.event_id != gone)
             return replace(state, spins=kept, withdrawn=state.withdrawn | {gone})
@@ -246,6 +246,14 @@ def _build(state: JobState, built: BobweightBuilt, entry: Entry) -> JobState:
         standard_uncertainty_g=built.standard_uncertainty_g,
     )
     return replace(state, bobweights=MappingProxyType({**state.bobweights, built.throw: made}))
+
+
+def _make_cut(state: JobState, cut: CutMade, entry: Entry) -> JobState:
+    if cut.supersedes is None:
+        return replace(state, cuts=(*state.cuts, _cut(cut, entry)))
+    # a cut that is put right keeps its place before the run that answered it
+    right = tuple(_cut(cut, old.entry) if old.entry.event_id == cut.supersedes else old for old in state.cuts)
+    return replace(state, cuts=right)
 
 
 def _withdraw_cut(state: JobState, gone: str) -> JobState:

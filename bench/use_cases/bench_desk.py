@@ -7,7 +7,7 @@ It knows no port, no thread and no screen.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
@@ -20,12 +20,12 @@ from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
-from bench.use_cases.enter_stations import Templates, enter_stations
+from bench.use_cases.enter_stations import NoTemplates, Templates, enter_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
 from bench.use_cases.open_job import open_job
 from bench.use_cases.propose_cuts import propose_cuts
-from bench.use_cases.record_cuts import record_cuts
+from bench.use_cases.record_cuts import put_cuts_right, record_cuts
 from bench.use_cases.record_run import record_text, type_run
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
@@ -60,8 +60,8 @@ class DeskSettings:
         The bench is simulated.
     care : Callable[[], str]
         What stands about copies of the record until it is seen to; "" when all is well. Cheap to ask often.
-    templates : Templates | None
-        Stations of crank types that are kept; None keeps none.
+    templates : Templates
+        Stations of crank types that are kept.
     """
 
     scale_name: str
@@ -70,7 +70,7 @@ class DeskSettings:
     write_certificate: Callable[[Scribe, v.Review, Checkpoint], WrittenFile]
     simulated: bool = False
     care: Callable[[], str] = str
-    templates: Templates | None = None
+    templates: Templates = field(default_factory=NoTemplates)
 
 
 class BenchDesk:
@@ -99,8 +99,7 @@ class BenchDesk:
         self._computed: tuple[int, str, v.Review, v.Proposal | None, tuple[v.TrailLine, ...]] | None = None
         self._jobs: tuple[JobLine, ...] | None = None
         self._one_plane = False
-        templates = settings.templates
-        self._known_cranks: tuple[StationSet, ...] = templates.all() if templates is not None else ()
+        self._known_cranks: tuple[StationSet, ...] = settings.templates.all()
 
     # -- what faces use -------------------------------------------------------------------------------------
     def hear(self, hearer: Callable[[v.Notice], None]) -> None:
@@ -331,7 +330,7 @@ class BenchDesk:
                 self._run_taken(type_run(self._scribe, planes, reason=reason).seq)
             case c.RecordCuts(cuts=cuts):
                 self._record_cuts(cuts)
-            case c.EnterStations() | c.CutOnePlane():
+            case c.EnterStations() | c.CutOnePlane() | c.PutCutsRight():
                 self._prepare_cuts(command)
             case c.SignOff(deburred=deburred, cleaned=cleaned, words=words):
                 event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
@@ -369,16 +368,19 @@ class BenchDesk:
         self._say(f"{aim}: left for later", v.Tone.NONE, "info")
         self._turn_to(v.Step.WEIGH)
 
-    def _prepare_cuts(self, command: c.EnterStations | c.CutOnePlane) -> None:
+    def _prepare_cuts(self, command: c.EnterStations | c.CutOnePlane | c.PutCutsRight) -> None:
+        if isinstance(command, c.PutCutsRight):
+            for event in put_cuts_right(self._scribe, command.cuts):
+                self._say(f"{event_in_words(event)} (no. {event.seq})", v.Tone.ACCEPT, "info")
+            self._turn_to(v.Step.SPIN)
+            return
         if isinstance(command, c.EnterStations):
             event = enter_stations(self._scribe, command.stations)
             self._say(f"stations of {command.stations.crank_type} entered (no. {event.seq})", v.Tone.ACCEPT, "info")
-            templates = self._settings.templates
-            if templates is not None:
-                wrong = templates.keep(command.stations)
-                self._known_cranks = templates.all()
-                if wrong:
-                    self._say(wrong, v.Tone.ATTENTION, "info")
+            wrong = self._settings.templates.keep(command.stations)
+            self._known_cranks = self._settings.templates.all()
+            if wrong:
+                self._say(wrong, v.Tone.ATTENTION, "info")
             self._turn_to(self._shown)
             return
         self._one_plane, self._computed = command.one_plane, None

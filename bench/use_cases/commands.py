@@ -113,6 +113,13 @@ class RecordCuts:
 
 
 @dataclass(frozen=True, slots=True)
+class PutCutsRight:
+    """Recorded cuts were made otherwise: event ids and what was really done; None for a cut that was not made."""
+
+    cuts: tuple[tuple[str, CutLine | None], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class EnterStations:
     """Where metal may be taken from this crank."""
 
@@ -176,6 +183,7 @@ Command = (
     | Answer
     | TypeRun
     | RecordCuts
+    | PutCutsRight
     | EnterStations
     | CutOnePlane
     | SignOff

@@ -23,6 +23,36 @@ class Templates(Protocol):
         ...
 
 
+class NoTemplates:
+    """Nothing is kept."""
+
+    def all(self) -> tuple[StationSet, ...]:
+        """Return no template.
+
+        Returns
+        -------
+        tuple[StationSet, ...]
+            Empty.
+        """
+        return ()
+
+    def keep(self, stations: StationSet) -> str:
+        """Keep nothing.
+
+        Parameters
+        ----------
+        stations : StationSet
+            What would be kept.
+
+        Returns
+        -------
+        str
+            Empty: nothing is wrong.
+        """
+        del stations
+        return ""
+
+
 def enter_stations(scribe: Scribe, stations: StationSet) -> Event:
     """Record the stations of the open job's crank.
 
