@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def _pen(args: argparse.Namespace, *, job: str = "") -> Iterator[tuple[SqliteTrail, Scribe]]:
+def _pen(args: argparse.Namespace, *, job: str = "") -> Generator[tuple[SqliteTrail, Scribe]]:
     from bench.command_line.record_wiring import open_trail, scribe_for
 
     places, settings = places_and_settings(args)
@@ -31,7 +31,7 @@ def _pen(args: argparse.Namespace, *, job: str = "") -> Iterator[tuple[SqliteTra
 
 
 @contextmanager
-def _refusing() -> Iterator[None]:
+def _refusing() -> Generator[None]:
     """A file that cannot be taken is refused input, no fault of the record."""
     from bench.trail.errors import CopyError
     from bench.use_cases.errors import RefusedError

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -32,25 +33,25 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     new.add_argument("--title", help="what the job is called (replaces the file's)")
     new.add_argument("--customer", help="whose engine")
     add_by(new)
-    _add_looking(verbs)
-    _add_changing(verbs)
+    _add_looking(verbs.add_parser)
+    _add_changing(verbs.add_parser)
 
 
-def _add_looking(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    every = verbs.add_parser("list", help="all jobs, the newest first")
+def _add_looking(add: Callable[..., argparse.ArgumentParser]) -> None:
+    every = add("list", help="all jobs, the newest first")
     every.add_argument("--brought-in", action="store_true", help="those of other benches")
-    show = verbs.add_parser("show", help="one job")
+    show = add("show", help="one job")
     show.add_argument("job")
     show.add_argument("--bench", default="", help="a job that was brought in from this bench")
-    find = verbs.add_parser("find", help="jobs with these words: number, customer, engine, serial, parts, notes, dates")
+    find = add("find", help="jobs with these words: number, customer, engine, serial, parts, notes, dates")
     find.add_argument("words", nargs="+")
     find.add_argument("--most", type=int, default=50, metavar="N", help="no more than so many")
-    beside = verbs.add_parser("compare", help="two jobs side by side: what differs")
+    beside = add("compare", help="two jobs side by side: what differs")
     beside.add_argument("job")
     beside.add_argument("other")
     beside.add_argument("--bench", default="", help="the second job was brought in from this bench")
     beside.add_argument("--all", action="store_true", help="what is alike as well")
-    files = verbs.add_parser("files", help="what is attached to a job; --folder writes it out")
+    files = add("files", help="what is attached to a job; --folder writes it out")
     files.add_argument("job")
     files.add_argument("--folder", type=Path, help="where to; the names are made safe")
     every.add_argument("--others", action="store_true", help="what other benches shipped, as far as it was fetched")
@@ -60,8 +61,8 @@ def _add_looking(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
         add_json(verb)
 
 
-def _add_changing(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    reopen = verbs.add_parser("reopen", help="go on with a signed job, or begin a rebuild of it as a new one")
+def _add_changing(add: Callable[..., argparse.ArgumentParser]) -> None:
+    reopen = add("reopen", help="go on with a signed job, or begin a rebuild of it as a new one")
     reopen.add_argument("job")
     reopen.add_argument("--reason", default="", help="why it is opened again")
     reopen.add_argument("--as-new", action="store_true", help="a new job for new parts, the old numbers as reference")
@@ -69,21 +70,21 @@ def _add_changing(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--crank-radius", type=float, metavar="MM", help="half the stroke: says how far out the crank is"
     )
     reopen.add_argument("--title", help="what the new job is called")
-    amend = verbs.add_parser("amend", help="put right what intake asked; who and why are kept with the old words")
+    amend = add("amend", help="put right what intake asked; who and why are kept with the old words")
     amend.add_argument("job")
     amend.add_argument("--reason", required=True, help="why")
     for name in ("title", "customer", "engine", "serial", "notes"):
         amend.add_argument(f"--{name}")
     for name, unit in (("speed", "RPM"), ("rotor-mass", "KG"), ("oil", "G"), ("shop-limit", "G")):
         amend.add_argument(f"--{name}", type=float, metavar=unit)
-    note = verbs.add_parser("note", help="write a note into a job")
+    note = add("note", help="write a note into a job")
     note.add_argument("job")
     note.add_argument("text", nargs="+")
-    attach = verbs.add_parser("attach", help="keep photos or the machine's own texts with a job, up to 25 MB each")
+    attach = add("attach", help="keep photos or the machine's own texts with a job, up to 25 MB each")
     attach.add_argument("job")
     attach.add_argument("files", nargs="+", type=Path, metavar="FILE")
     attach.add_argument("--about", default="", help="what they show")
-    bring = verbs.add_parser("import", help="take in another bench's job from `export --as json`, to look at")
+    bring = add("import", help="take in another bench's job from `export --as json`, to look at")
     bring.add_argument("file", type=Path)
     for verb in (reopen, amend, note, attach, bring):
         add_by(verb)

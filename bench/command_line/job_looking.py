@@ -279,23 +279,24 @@ def files(args: argparse.Namespace) -> int:
     if trail is None:
         raise RefusedError(f"job {args.job}", found="there is no record yet", do="`spinledger job new` opens a job")
     try:
-        kept = [e for e in trail.events(job=args.job) if isinstance(e.payload, FileAttached)]
-        rows = []
-        for event in kept:
-            told = event.payload
-            if isinstance(told, FileAttached):
-                rows.append({"no": event.seq, "name": told.file_name, "size": told.size, "sha256": told.sha256,
-                             "about": told.about, "by": event.by})  # fmt: skip
-                if args.folder is not None:
-                    line(str(write_out(args.folder, args.job, told.file_name, attachment(trail, told.sha256))))
+        told = [(e.seq, e.by, e.payload) for e in trail.events(job=args.job) if isinstance(e.payload, FileAttached)]
+        folder: Path | None = args.folder
+        if folder is not None:
+            for _, _, file in told:
+                line(str(write_out(folder, args.job, file.file_name, attachment(trail, file.sha256))))
     finally:
         trail.close()
     if args.json:
-        document(rows)
+        document(
+            [
+                {"no": seq, "name": f.file_name, "size": f.size, "sha256": f.sha256, "about": f.about, "by": by}
+                for seq, by, f in told
+            ]
+        )
     elif args.folder is None:
-        for row in rows:
-            about = f": {row['about']}" if row["about"] else ""
-            line(f"{row['no']:>6}  {row['name']} ({row['size']} bytes, {row['sha256'][:16]}){about}")  # type: ignore[index]
+        for seq, _, file in told:
+            about = f": {file.about}" if file.about else ""
+            line(f"{seq:>6}  {file.file_name} ({file.size} bytes, {file.sha256[:16]}){about}")
     return ExitCode.FINE
 
 

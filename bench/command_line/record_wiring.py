@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import socket
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable
 from contextlib import contextmanager
 from itertools import chain
 from pathlib import Path
@@ -126,7 +126,7 @@ def read_trail(places: Places, settings: Settings, *, record: Path | None = None
 @contextmanager
 def job_events(
     places: Places, settings: Settings, number: str, *, bench: str = "", shared: str = ""
-) -> Iterator[Iterable[Event]]:
+) -> Generator[Iterable[Event]]:
     """Give the events of a job: this bench's own, one that was brought in or fetched, or one of the shared record.
 
     Parameters

@@ -132,8 +132,8 @@ def attachment(trail: RecordReader, sha256: str) -> bytes:
     row = trail.connection.execute("SELECT content FROM attachments WHERE sha256 = ?", (sha256,)).fetchone()
     if row is None:
         raise RecordDamagedError(str(trail.path), found=f"attachment {sha256[:16]} is gone", do=RESTORE)
-    content = bytes(row[0])
-    if hashlib.sha256(content).hexdigest() != sha256:
+    content: object = row[0]
+    if not isinstance(content, bytes) or hashlib.sha256(content).hexdigest() != sha256:
         raise RecordDamagedError(str(trail.path), found=f"attachment {sha256[:16]} was changed", do=RESTORE)
     return content
 

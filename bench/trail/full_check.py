@@ -55,6 +55,9 @@ def check_all(trail: RecordReader, *, progress: Callable[[str, int], None] | Non
             wrong.append(fault.found)
         except SQLITE_FAULTS as fault:
             wrong.append(told(fault, str(trail.path)).found)
+        except (TypeError, ValueError, KeyError, AttributeError) as fault:
+            # a value of another kind than its column is for: what the parts did not name is a fault all the same
+            wrong.append(f"{name}: a value that cannot be what it should be ({fault})")
     return list(dict.fromkeys(wrong))
 
 

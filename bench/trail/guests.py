@@ -132,7 +132,7 @@ def guest_bodies(trail: RecordReader, *, bench: str, number: str) -> list[bytes]
     found = trail.connection.execute(
         "SELECT body, hash FROM guests WHERE bench = ? AND job = ? ORDER BY seq", (bench, number)
     ).fetchall()
-    if any(digest(body) != told for body, told in found):
+    if any(not isinstance(body, bytes) or digest(body) != told for body, told in found):
         raise RecordDamagedError(str(trail.path), found=f"job {number} of bench {bench} was changed", do=RESTORE)
     return [bytes(body) for body, _ in found]
 

@@ -136,6 +136,30 @@ def test_damaged_names_of_tables_are_told_and_never_a_fault_of_ours(tmp_path: Pa
     assert refused > 100
 
 
+def test_values_of_another_kind_are_told(tmp_path: Path) -> None:
+    # found by the ten thousand: one bit turns bytes into text where the file says of what kind a value is
+    path = good(tmp_path / "good.db")
+    connection = sqlite3.connect(path, isolation_level=None)
+    connection.execute("PRAGMA writable_schema = ON")
+    connection.execute("DROP TRIGGER attachments_keeps_updates_out")
+    for table in ("attachments", "guests", "trail", "bench"):
+        connection.execute("UPDATE sqlite_master SET sql = replace(sql, ' STRICT', '') WHERE name = ?", (table,))
+    connection.close()
+    connection = sqlite3.connect(path, isolation_level=None)
+    connection.execute("UPDATE attachments SET content = 'text'")
+    connection.execute("INSERT INTO guests VALUES ('north', 1, '2031-0009', 'text', ?)", ("a" * 64,))
+    connection.close()
+    from bench.trail.sqlite_opening import connect, settle
+    from bench.trail.sqlite_reading import RecordReader
+
+    connection = connect(path, mode="mode=ro")
+    settle(connection, str(path), read_only=True)
+    wrong = check_all(RecordReader(connection, path))
+    connection.close()
+    assert any("attachment" in words and "was changed" in words for words in wrong)
+    assert any("job 2031-0009" in words for words in wrong)
+
+
 def test_every_byte_of_the_header(tmp_path: Path) -> None:
     source = good(tmp_path / "good.db")
     data = source.read_bytes()
