@@ -15,6 +15,8 @@ _DECIMALS = re.compile(rb"[0-9]+(?:[.,'][0-9]{3})*[.,][0-9]+")
 _DIGITS = re.compile(rb"[0-9]+")
 _WORD = re.compile(rb"(?<![0-9A-Za-z])[A-Za-z*?~^=]+(?![0-9A-Za-z])")
 _LEAST = 5
+_MOST_LINES = 4
+_ALIKE = 0.9
 _SLACK = Decimal("2.5")
 
 Numbers = tuple[Decimal, ...]
@@ -113,7 +115,7 @@ def steps_of_recording(data: bytes, shown: Sequence[str]) -> list[TaughtState] |
     list[TaughtState] | Unreadable
         The steps with the moving lines between them; or which number was not found.
     """
-    lines = lines_heard(data)
+    lines = _together(lines_heard(data))
     stretches = _stretches([_signature(line) for line in lines])
     no_sign = min((stretch.signs for stretch in stretches), default=0)
     states: list[TaughtState] = []
@@ -139,6 +141,19 @@ def steps_of_recording(data: bytes, shown: Sequence[str]) -> list[TaughtState] |
         states.append(TaughtState(raw, text))
         behind, at = stretch.last + 1, at + 1
     return states
+
+
+def _together(lines: list[bytes]) -> list[bytes]:
+    """Put the lines of one reading together where a scale sends several: gross, tare and net, over and over.
+
+    The first line may have lost its head, and tells nothing.
+    """
+    words = [words_of(line) for line in lines]
+    for period in range(2, _MOST_LINES + 1):
+        again = sum(one == other for one, other in zip(words, words[period:], strict=False))
+        if len(set(words[1 : 1 + period])) == period and again >= _ALIKE * max(1, len(words) - period):
+            return [b"".join(lines[at : at + period]) for at in range(0, len(lines), period)]
+    return lines
 
 
 def _shows(stretch: _Stretch, typed: Shown, *, no_sign: int) -> bool:

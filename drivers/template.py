@@ -136,6 +136,36 @@ class Template:
         """Names of the fields that are kept, in their order."""
         return list(self.pattern.groupindex)
 
+    def may_be_missing(self, name: str) -> bool:
+        """Tell whether a field may be missing.
+
+        Parameters
+        ----------
+        name : str
+            Name of the field.
+
+        Returns
+        -------
+        bool
+            True when it is written with a question mark.
+        """
+        return name in self._optional
+
+    def width(self, name: str) -> int:
+        """Return how many columns a field has.
+
+        Parameters
+        ----------
+        name : str
+            Name of the field.
+
+        Returns
+        -------
+        int
+            0 when it has no fixed width.
+        """
+        return self._widths.get(name, 0)
+
     def match(self, line: str) -> dict[str, str] | None:
         """Read a line.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import partial
 
@@ -61,9 +61,9 @@ class LineReader:
         plain = not self._length and self._checksum is None and self._encoding == "latin-1"
         template, form = self._forms[0]
         # Only the first form may go the short way: a later one must not overtake it.
-        self._quick: Callable[[bytes, int], Reading | None] | None = None
+        self._quick: QuickForm | None = None
         if plain and form.says == "weight":
-            self._quick = QuickForm(template, profile.numbers.style, partial(self._meaning, form)).read
+            self._quick = QuickForm(template, profile.numbers.style, partial(self._meaning, form))
 
     def read_all(self, lines: Sequence[bytes | Overlong], at_ns: int) -> list[Reading | LineFault]:
         """Read lines that stand for themselves.
@@ -80,17 +80,11 @@ class LineReader:
         list[Reading | LineFault]
             What they say; lines that carry nothing are left out.
         """
-        quick, items = self._quick, list[Reading | LineFault]()
-        for line in lines:
-            item: Reading | LineFault | None = None
-            if quick is not None and type(line) is bytes:
-                # The short way for the usual line: one pattern, and the meaning of its words looked up as a whole.
-                item = quick(line, at_ns)
-            if item is None:
-                item = self.read(line, at_ns)
-            if item is not None:
-                items.append(item)
-        return items
+        if self._quick is not None:
+            # The short way for the usual line: one pattern, and the meaning of its words looked up as a whole.
+            return self._quick.read_all(lines, at_ns, self.read)
+        items = (self.read(line, at_ns) for line in lines)
+        return [item for item in items if item is not None]
 
     def read(self, line: bytes | Overlong, at_ns: int) -> Reading | LineFault | None:
         """Read one line that stands for itself.

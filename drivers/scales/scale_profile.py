@@ -252,12 +252,15 @@ class ScaleProfile(Strict):
         """Compile every template once, so that a bad one is found when the profile is read."""
         for line in self.line:
             try:
-                fields = Template(line.text, self.vocabulary).fields
+                template = Template(line.text, self.vocabulary)
             except TemplateError as error:
                 raise ValueError(str(error)) from error
+            fields = template.fields
             if line.says == "weight":
-                if "value" not in fields:
-                    raise ValueError(f"template {line.text!r} says weight and has no {{value}} field")
+                if "value" not in fields or template.may_be_missing("value"):
+                    raise ValueError(
+                        f"template {line.text!r} says weight and has no {{value}} field that is always there"
+                    )
                 if "unit" not in fields and not self.unit:
                     raise ValueError(f"template {line.text!r} has no {{unit}} field and the profile names no unit")
             if self.checksum and not line.text.endswith("{check}"):

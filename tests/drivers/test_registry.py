@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drivers import registry
-from drivers.contract import LineFault, Reading
+from drivers.contract import Condition, LineFault, Reading
 from drivers.driver_report import driver_states
+from drivers.number_style import NumberStyle
 from drivers.registry import (
     DriverError,
     balancer_profile,
@@ -23,6 +24,9 @@ from drivers.registry import (
     make_scale_driver,
 )
 from drivers.scales.line_reading import LineReader
+from drivers.scales.quick_form import QuickForm
+from drivers.scales.scale_profile import ScaleProfile
+from drivers.template import Template, Vocabulary
 from tests.drivers.test_every_driver import stream
 
 MODULE = """
@@ -112,6 +116,7 @@ def test_unknown_names_list_the_known_ones() -> None:
         ('name = "mine"\ndriver = "block"\nnumbers = {decimal = "."}', "place"),
         ('name = "mine"\nnumbers = {decimal = ",", thousands = ","}', "cannot group thousands"),
         ('name = "mine"\nunit = "g"\nnumbers = {decimal = "."}\nline = [{text = "{unit}"}]', "no {value} field"),
+        ('name = "mine"\nunit = "g"\nnumbers = {decimal = "."}\nline = [{text = "wt {value?}"}]', "always there"),
         ('name = "mine"\nnumbers = {decimal = "."}\nline = [{text = "{value}"}]', "names no unit"),
         (
             'name = "mine"\nnumbers = {decimal = "."}\nchecksum = {kind = "xor"}\nunit = "g"\nline = [{text = "{value}"}]',
@@ -143,17 +148,79 @@ def test_names_come_without_importing_a_driver() -> None:
     assert told.stdout.strip() == "[]"
 
 
+FORMS = {
+    "plain": "wt {value 8} {unit} {state}",
+    "columns that touch": "{state 1}{value 9}{unit 2}",
+    "a mark behind": "wt {value 8};{unit}",
+    "open": "wt~{value} {unit} {state?}",
+    "sign apart": "{sign}{value 7}{unit}",
+}
+PIECES = [
+    "wt ",
+    "603.8",
+    "+00603.8",
+    "   603.8",
+    "  - 1.5",
+    "603.8   ",
+    " ",
+    ";",
+    "g",
+    "g ",
+    "still",
+    "moves",
+    "s",
+    "-",
+    "+",
+    "S",
+]
+
+
 @given(
-    st.text(alphabet="wt +-0123456789.gstilmoves", max_size=24)
-    | st.sampled_from(["wt +00603.8 g still", "wt       -1 g moves", "wt   - 1.5 g still", "wt +------- g over"])
+    st.sampled_from(list(FORMS)),
+    st.text(alphabet="wt +-0123456789.;gstilmoves", max_size=24)
+    | st.lists(st.sampled_from(PIECES), max_size=7).map("".join),
 )
-def test_the_short_way_reads_as_the_long_way(line: str) -> None:
-    reader = LineReader(registry.scale_profile("plain-stream"))
+def test_the_short_way_reads_as_the_long_way(name: str, line: str) -> None:
+    profile = ScaleProfile.model_validate(
+        {
+            "name": "x",
+            "numbers": {"decimal": "."},
+            "units": {"g": "g"},
+            "state": {"steady": ["still", "S", "s"], "moving": ["moves"]},
+            "unit": "g",
+            "line": [{"text": FORMS[name]}, {"says": "no number", "text": "wt {skip 3}"}],
+        }
+    )
+    reader = LineReader(profile)
     data = line.encode()
     long_way = reader.read(data, 3)
     for _ in range(2):
         items = reader.read_all([data], 3)
         assert items == ([] if long_way is None else [long_way])
+
+
+@pytest.mark.parametrize(
+    ("name", "line"),
+    [
+        ("plain", "wt +00603.8 g still"),
+        ("columns that touch", "S    603.8g "),
+        ("a mark behind", "wt +00603.8;g"),
+        ("open", "wt 603.8 g "),
+        ("sign apart", "-  603.8g"),
+    ],
+)
+def test_the_usual_line_of_each_form_goes_the_short_way(name: str, line: str) -> None:
+    words = {"unit": ["g"], "state": ["still", "S"], "sign": ["-", "+"]}
+    template = Template(FORMS[name], Vocabulary(numbers={"value"}, words=words))
+    meaning = (Condition.WEIGHT, None, "g", None, False)
+    quick = QuickForm(template, NumberStyle(), lambda _: meaning)
+
+    def long_way(line: object, at_ns: int) -> None:
+        raise AssertionError(line)
+
+    (reading,) = quick.read_all([line.encode()], 1, long_way)
+    assert isinstance(reading, Reading)
+    assert str(reading.value) == "603.8"
 
 
 def test_faults_of_a_line_say_what_was_found_and_wanted() -> None:
