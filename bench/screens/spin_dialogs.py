@@ -109,17 +109,19 @@ def _put_right(recorded: Sequence[Cut], state: JobState) -> FormDialog:
     ]
 
     def read(answers: Mapping[str, str]) -> Command:
-        right: list[tuple[str, CutLine | None]] = []
+        right: list[tuple[str, CutLine]] = []
         for i, (cut, line) in enumerate(zip(recorded, lines, strict=True)):
             text = answers[f"cut-{i}"]
+            if not text:
+                raise FormComplaintError(f"cut-{i}", "a cut that was not made is told with 0 g: place, angle, 0 g")
             if text != cut_words(line):
-                right.append((cut.entry.event_id, cut_from(text, f"cut-{i}", places, line) if text else None))
+                right.append((cut.entry.event_id, cut_from(text, f"cut-{i}", places, line)))
         if not right:
             raise FormComplaintError("cut-0", "nothing is changed: press Escape, or correct a line")
         return PutCutsRight(tuple(right))
 
     fields = [FormField(f"cut-{i}", f"cut {i + 1}", cut_words(line), help=_CUT_HELP) for i, line in enumerate(lines)]
-    return LinesDialog(f"Put right what was recorded: {_CUT_FORM}; empty for not made", fields, read)
+    return LinesDialog(f"Put right what was recorded: {_CUT_FORM}; 0 g for not made", fields, read)
 
 
 def _places(state: JobState) -> dict[str, tuple[str, str]]:
@@ -184,7 +186,7 @@ def cut_from(text: str, field: str, places: Mapping[str, tuple[str, str]], propo
         grams = None
     if grams is None and chips is None and hole is None:
         raise FormComplaintError(field, f"'{text}': wanted {_CUT_FORM}")
-    diameter, depth = hole if hole is not None else (None, None)
+    diameter, depth = hole if hole is not None and grams != 0.0 else (None, None)
     plane, station = places[name]
     return CutLine(
         plane=plane,

@@ -44,6 +44,8 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
             hole += f", {p.depth_mm:.1f} mm deep" if p.depth_mm else ""
             place = f"{p.plane} ({p.station})" if p.station and p.station != p.plane else p.plane
             chips = f", chips {p.chips_g:g} g" if p.chips_g else ""
+            if p.grams == 0.0:
+                return f"put right: the cut at {p.plane} {p.angle_deg:.1f}° was not made"
             right = "put right: " if p.supersedes else ""
             return f"{right}{abs(p.grams):.1f} g {verb} at {place} {p.angle_deg:.1f}°{hole}{chips}"
         case e.CutWithdrawn() as p:

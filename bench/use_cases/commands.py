@@ -114,9 +114,9 @@ class RecordCuts:
 
 @dataclass(frozen=True, slots=True)
 class PutCutsRight:
-    """Recorded cuts were made otherwise: event ids and what was really done; None for a cut that was not made."""
+    """Recorded cuts were made otherwise: event ids and what was really done; 0 grams for a cut that was not made."""
 
-    cuts: tuple[tuple[str, CutLine | None], ...]
+    cuts: tuple[tuple[str, CutLine], ...]
 
 
 @dataclass(frozen=True, slots=True)

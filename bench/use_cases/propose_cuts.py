@@ -47,7 +47,8 @@ def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) ->
     if sense:
         return Proposal(
             cuts=(),
-            why=f"{sense} No cut is proposed from such a run: spin again without a cut, or take back what is not so.",
+            why=f"{sense} No cut is proposed from such a run: spin again without a cut, or put right what was "
+            "recorded otherwise than it was made.",
             doubt=sense,
         )
     guard = state.spec.tolerance.spin_uncertainty_g

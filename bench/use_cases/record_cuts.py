@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from bench.models.job_state import JobState
-from bench.trail.events import CutMade, CutWithdrawn, Event
+from bench.trail.events import CutMade, Event
 from bench.use_cases.crank_stations import CrankStations, crank_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
@@ -57,15 +57,15 @@ def record_cuts(
     return scribe.record(payloads, how="typed" if typed else "auto")
 
 
-def put_cuts_right(scribe: Scribe, cuts: Sequence[tuple[str, CutLine | None]]) -> list[Event]:
+def put_cuts_right(scribe: Scribe, cuts: Sequence[tuple[str, CutLine]]) -> list[Event]:
     """Record that cuts were made otherwise than it was recorded; each keeps its place before the run that answered it.
 
     Parameters
     ----------
     scribe : Scribe
         Who writes.
-    cuts : Sequence[tuple[str, CutLine | None]]
-        The recorded cut's event, and what was really done; None when it was not made.
+    cuts : Sequence[tuple[str, CutLine]]
+        The recorded cut's event, and what was really done; 0 grams and no hole when it was not made.
 
     Returns
     -------
@@ -82,20 +82,17 @@ def put_cuts_right(scribe: Scribe, cuts: Sequence[tuple[str, CutLine | None]]) -
         raise RefusedError("cut", found="no cut given")
     crank = crank_stations(state.spec, state.stations)
     known = {cut.entry.event_id for cut in state.cuts}
-    payloads: list[CutMade | CutWithdrawn] = []
+    payloads: list[CutMade] = []
     for index, (event_id, cut) in enumerate(cuts):
         what = f"cut {index + 1}"
         if event_id not in known:
             raise RefusedError(what, found="no such cut is recorded", do="look at the trail")
-        if cut is None:
-            payloads.append(CutWithdrawn(withdraws=event_id, reason="was not made"))
-        else:
-            made = _made(cut, state, crank, what=what)
-            payloads.append(made.model_copy(update={"supersedes": event_id}))
+        made = _made(cut, state, crank, what=what, may_be_none=True)
+        payloads.append(made.model_copy(update={"supersedes": event_id}))
     return scribe.record(payloads, how="typed")
 
 
-def _made(cut: CutLine, state: JobState, crank: CrankStations, *, what: str) -> CutMade:
+def _made(cut: CutLine, state: JobState, crank: CrankStations, *, what: str, may_be_none: bool = False) -> CutMade:
     names = [plane.name for plane in state.spec.planes]
     if cut.plane not in names:
         raise RefusedError(what, found=f"plane '{cut.plane}'", wanted=" or ".join(names))
@@ -104,8 +101,9 @@ def _made(cut: CutLine, state: JobState, crank: CrankStations, *, what: str) -> 
     known = [s.name for s in state.stations.stations if s.plane == cut.plane] if state.stations else []
     if cut.station and known and cut.station not in known:
         raise RefusedError(what, found=f"station '{cut.station}'", wanted=" or ".join(known))
-    grams = crank.grams_of(cut, what=what)
-    if not 0 < abs(grams) <= LARGEST_CUT_G:
+    nothing = may_be_none and cut.grams == 0.0 and cut.chips_g is None and cut.depth_mm is None
+    grams = 0.0 if nothing else crank.grams_of(cut, what=what)
+    if not nothing and not 0 < abs(grams) <= LARGEST_CUT_G:
         raise RefusedError(what, found=f"{grams} g", wanted=f"grams up to {LARGEST_CUT_G:g}")
     if not math.isfinite(cut.angle_deg) or abs(cut.angle_deg) > 720:
         raise RefusedError(what, found=f"{cut.angle_deg}°", wanted="an angle in degrees")

@@ -19,7 +19,7 @@ from bench.screens.spin_dialogs import (
     station_from,
     station_words,
 )
-from bench.use_cases.commands import EnterStations, RecordCuts
+from bench.use_cases.commands import EnterStations, PutCutsRight, RecordCuts
 from bench.use_cases.view import CutLine, Doing, Proposal, Step, Want
 
 PLACES = {"front": ("front", ""), "rear": ("rear", ""), "front 1": ("front", "front 1")}
@@ -94,6 +94,17 @@ def test_every_proposed_cut_can_be_edited_left_out_and_added_to() -> None:
     made = given(dialog, cut_0="", cut_1="rear 26 11", cut_3="front 200 1.5")
     assert made == RecordCuts((CutLine("rear", 26.0, 11.0), CutLine("front", 200.0, 1.5)))
     assert complaint(dialog, cut_0="", cut_1="").startswith("cut-0: no cut is left")
+
+
+def test_recorded_cuts_are_put_right_where_a_run_does_not_bear_them_out() -> None:
+    state = some_state(runs=2)
+    doubted = Proposal((), "why", doubt="180° out")
+    dialog = cuts_as_made(doubted, state)
+    assert "nothing is changed" in complaint(dialog)
+    assert "0 g" in complaint(dialog, cut_0="")
+    command = given(dialog, cut_1="rear 198 31.4 g")
+    assert command == PutCutsRight(((state.cuts[1].entry.event_id, CutLine("rear", 198.0, 31.4)),))
+    assert given(dialog, cut_0="front 201 0 g").cuts[0][1].grams == 0.0
 
 
 def test_a_station_line_is_read_and_written_the_same() -> None:

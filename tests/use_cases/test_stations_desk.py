@@ -108,7 +108,7 @@ def test_a_cut_that_was_made_elsewhere_is_put_right_before_the_run_that_answered
     assert proposal.doubt
     assert bench.scribe.state is not None
     recorded = bench.scribe.state.cuts[0].entry.event_id
-    bench.desk.handle(c.PutCutsRight((("no such", None),)))
+    bench.desk.handle(c.PutCutsRight((("no such", CutLine("front", 200.0, 20.0)),)))
     assert "no such cut" in bench.words
     bench.desk.handle(c.PutCutsRight(((recorded, CutLine("front", 200.0, 20.0)),)))
     assert bench.words.startswith("put right: 20.0 g removed at front 200.0°")
@@ -118,9 +118,11 @@ def test_a_cut_that_was_made_elsewhere_is_put_right_before_the_run_that_answered
     assert view.proposal is not None
     assert view.proposal.doubt == ""
     assert view.want.doing is Doing.CUT
-    # and a cut that was not made at all goes
-    bench.desk.handle(c.PutCutsRight(((recorded, None),)))
-    assert bench.scribe.state.cuts == ()
+    # and a cut that was not made at all is told as nothing, in its place, so that this too can be put right again
+    bench.desk.handle(c.PutCutsRight(((recorded, CutLine("front", 200.0, 0.0)),)))
+    assert bench.words.startswith("put right: the cut at front 200.0° was not made")
+    bench.desk.handle(c.PutCutsRight(((recorded, CutLine("front", 200.0, 19.0)),)))
+    assert [cut.grams for cut in bench.scribe.state.cuts] == [19.0]
 
 
 def test_one_plane_a_run_when_the_person_prefers(bench: Bench) -> None:
