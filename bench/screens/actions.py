@@ -215,6 +215,7 @@ ACTS: Final[tuple[Act, ...]] = (
     ),
     Act("bench.go-to", "g", "go_to", "go to", "Weigh another part next, or one again.", _WEIGH, needs_job_to_write),
     Act("bench.skip", "k", "skip", "later", "Leave the part that is due for later.", _WEIGH, needs_due_part),
+    Act("bench.check", "6", "weigh_otherwise", "check", "Check scale or sums; set the order.", _WEIGH, needs_job),
     Act(
         "bench.match",
         "m",

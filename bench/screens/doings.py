@@ -13,6 +13,7 @@ from bench.screens.glyphs import GLYPH_SETS
 from bench.screens.help_screen import HelpScreen
 from bench.screens.list_panels import TrailPanel
 from bench.screens.match_screen import MatchScreen
+from bench.screens.otherwise_dialog import weigh_otherwise
 from bench.screens.palette import SHADES, THEME_WORDS
 from bench.screens.panel import Panel
 from bench.screens.spin_panel import SpinPanel
@@ -123,6 +124,10 @@ class Doings:
     def do_skip(self) -> None:
         """Leave the part that is due for later."""
         self.ask_desk(c.Skip())
+
+    def do_weigh_otherwise(self) -> None:
+        """Check the scale, or a sum, or change the order of the sheet."""
+        self.ask_in(weigh_otherwise())
 
     def do_type(self) -> None:
         """Type a weight, or a run in the spin step."""
