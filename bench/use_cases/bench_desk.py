@@ -192,7 +192,7 @@ class BenchDesk:
         BenchView
             Complete.
         """
-        state = self._scribe.state
+        state = self._scribe.seen()
         review, proposal, lines = self._look()
         want = what_is_wanted(
             state=state,
@@ -209,7 +209,7 @@ class BenchDesk:
             cautions = BEFORE_SPIN
         elif want.doing is v.Doing.CUT:
             cautions = BEFORE_DRILLING
-        if self._jobs is None:
+        if self._jobs is None or self._scribe.trail.read_only:
             self._jobs = tuple(self._scribe.trail.jobs(most=NEWEST_JOBS))
         return v.BenchView(
             simulated=self._settings.simulated,

@@ -30,10 +30,20 @@ class Scribe:
         self._new_id = new_id
         self._simulated = simulated
         self._state: JobState | None = None
+        self._length_seen = -1
 
     @property
     def state(self) -> JobState | None:
         """The open job as it stands."""
+        return self._state
+
+    def seen(self) -> JobState | None:
+        """Return the open job as it stands; where another program writes, with what it recorded meanwhile."""
+        if self._state is not None and self.trail.read_only:
+            length = self.trail.checkpoint().length
+            if length != self._length_seen:
+                self.choose(self._state.number)
+                self._length_seen = length
         return self._state
 
     def choose(self, number: str) -> JobState:

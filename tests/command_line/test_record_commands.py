@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+import time
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -20,9 +22,11 @@ from bench.command_line.say import explain
 from bench.command_line.settings import Settings
 from bench.models.job import Cell, JobSpec, cells_in_order
 from bench.trail.events import BobweightBuilt, WeightTaken
+from bench.use_cases.commands import ChooseJob
 from bench.use_cases.demo_job import demo_spec
 from bench.use_cases.open_job import open_job
 from bench.use_cases.review_job import review_job
+from bench.use_cases.write_note import write_note
 
 GRAMS = {"piston": "603.7", "pin": "188.5", "rings": "30.1", "locks": "2.9", "rod_whole": "818.2",
          "rod_small_end": "250.0", "rod_bearings": "100.2"}  # fmt: skip
@@ -360,6 +364,14 @@ def test_a_job_goes_to_another_bench_with_the_same_hashes(
     assert "event 4" in capsys.readouterr().err
 
 
+def comes(what: Callable[[], bool]) -> bool:
+    """Whether it comes true soon."""
+    until = time.monotonic() + 20
+    while not what() and time.monotonic() < until:
+        time.sleep(0.02)
+    return what()
+
+
 # -- a second program ----------------------------------------------------------------------------------------------
 
 
@@ -384,6 +396,13 @@ def test_a_second_program_looks_only_and_says_who_has_it(
     running = start_bench(Places(home), Settings())
     try:
         assert running.desk.view().read_only.startswith(f"in use by process {os.getpid()}")
+        running.desk.ask(ChooseJob(job))
+        scribe = scribe_for(first, Settings(by="jr"))
+        scribe.choose(job)
+        write_note(scribe, "written meanwhile")
+        assert comes(lambda: any("written meanwhile" in line.words for line in running.desk.view().trail))
+        open_job(scribe, shop_spec(), year=2031)
+        assert comes(lambda: len(running.desk.view().jobs) == 2)
     finally:
         running.stop()
     first.close()
