@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bench.computation.answer_model import AnswerModel
@@ -35,6 +35,8 @@ _LESS = (1.0, 0.6, 0.3, 0.1, 0.0)
 _PROMISING = 0.3
 _HOPELESS = 0.05
 _WORTH_A_LOOK = 0.03
+_OUT_OF_REACH = 0.5
+_METAL_LATER = "part of what is left is where no cut reaches: heavy metal will be needed after this"
 _FAR = 15.0
 _NEAR = 5.0
 _GUARDED = 0.8
@@ -152,7 +154,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
     promising = again.chance_done >= _PROMISING and sketch.worth(again) >= sketch.worth(best)
     if not best.cuts or promising or sketch.is_idle(best):
         return sketch.without_cut(again)
-    return best
+    return best if best.chance_too_far <= _OUT_OF_REACH else replace(best, why=f"{best.why}; {_METAL_LATER}")
 
 
 class _Sketch:
