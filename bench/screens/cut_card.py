@@ -34,7 +34,7 @@ def hole_words(cut: CutLine) -> str:
     if cut.diameter_mm is not None:
         parts.append(f"drill {cut.diameter_mm:g} mm")
     if cut.depth_mm is not None and cut.from_depth_mm > 0.0:
-        parts.append(f"deepen from {cut.from_depth_mm:.1f} to {cut.depth_mm:.1f} mm")
+        parts.append(f"{cut.from_depth_mm:.1f} to {cut.depth_mm:.1f} mm")
     elif cut.depth_mm is not None:
         parts.append(f"{cut.depth_mm:.1f} mm deep")
     return ", ".join(parts)
