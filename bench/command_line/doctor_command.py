@@ -18,11 +18,6 @@ if TYPE_CHECKING:
     from bench.command_line.places import Places
     from bench.command_line.settings import Settings
 
-RESET = (
-    "\x1b[?1000l\x1b[?1002l\x1b[?1003l\x1b[?1006l\x1b[?1015l"  # mouse off
-    "\x1b[?2004l\x1b[?1004l\x1b[?1049l\x1b[?25h\x1b[<u\x1b[0m\r\n"  # paste, focus, main screen, cursor, keys, colours
-)
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments.
@@ -139,15 +134,7 @@ def reset_terminal() -> int:
     int
         Exit code.
     """
-    sys.stdout.write(RESET)
-    sys.stdout.flush()
-    if sys.platform != "win32" and sys.stdin.isatty():
-        import termios
+    from bench.command_line.terminal_reset import put_right
 
-        number = sys.stdin.fileno()
-        mode = termios.tcgetattr(number)
-        mode[0] |= termios.ICRNL | termios.BRKINT
-        mode[1] |= termios.OPOST
-        mode[3] |= termios.ECHO | termios.ICANON | termios.ISIG | termios.IEXTEN
-        termios.tcsetattr(number, termios.TCSANOW, mode)
+    put_right(sys.stdout)
     return ExitCode.FINE

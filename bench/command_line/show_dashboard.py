@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from typing import TYPE_CHECKING
 
@@ -56,6 +57,7 @@ def show_dashboard(
     """
     if not has_terminal():
         return ExitCode.USAGE, Wish.LEAVE
+    from bench.command_line.terminal_reset import put_right
     from bench.command_line.this_computer import ThisComputer
     from bench.screens.app import BenchApp
 
@@ -69,7 +71,13 @@ def show_dashboard(
         shop=ThisComputer(places, settings),
         tour=tour,
     )
-    app.run()
+    try:
+        app.run()
+    except BaseException:
+        # a signal in the very moment of the start comes before the library could undo what it has begun
+        with contextlib.suppress(OSError):
+            put_right(sys.__stderr__ or sys.stderr)
+        raise
     if running.desk.fault is not None:
         raise running.desk.fault
     return int(app.return_code or 0), app.wish

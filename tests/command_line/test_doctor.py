@@ -17,7 +17,7 @@ from types import SimpleNamespace
 import pytest
 
 from bench.command_line import main as command_line
-from bench.command_line.doctor_command import RESET, examine
+from bench.command_line.doctor_command import examine
 from bench.command_line.doctor_computer import TerminalSeen, check_drivers, check_ports, check_program, check_terminal
 from bench.command_line.doctor_finding import Finding, How
 from bench.command_line.doctor_record import check_clock, check_copies, check_disk, check_record
@@ -26,6 +26,7 @@ from bench.command_line.keys_seen import key_words
 from bench.command_line.places import Places
 from bench.command_line.record_wiring import open_trail, scribe_for
 from bench.command_line.settings import Settings
+from bench.command_line.terminal_reset import RESET
 from bench.trail.text_copy import extend_text_copy
 from bench.trail.writer_lock import WriterLock
 from bench.use_cases.demo_job import demo_spec
