@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import queue
 import time
 from collections.abc import Callable
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 PACE_BY_HAND = 1.0
 PACE_HANDS_OFF = 20.0
+PACE_LEAST, PACE_MOST = 0.1, 200.0
 LONGEST_S = 1800.0
 QUIET_S = 120.0
 START_TRIES = 10
@@ -38,7 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hands-off", action="store_true", help="play the whole job without a person, in plain lines")
     parser.add_argument("--resume", action="store_true", help="go on with the last demo job where it stands")
     parser.add_argument("--seed", type=int, default=1, help="which parts and which crank (default 1)")
-    parser.add_argument("--pace", type=float, help="simulated seconds in a second (hands-off 20, by hand 1)")
+    parser.add_argument("--pace", type=float, help="simulated seconds in a second (hands-off 20, by hand 1; or SPINLEDGER_PACE)")
     parser.add_argument(
         "--link", choices=("tcp", "pty"), default="tcp", help="what the simulated scale is plugged into"
     )
@@ -66,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
     if not args.hands_off and not has_terminal():
         return ExitCode.USAGE
     places = find_places().demo
-    pace = args.pace or (PACE_HANDS_OFF if args.hands_off else PACE_BY_HAND)
+    pace = args.pace or _usual_pace(hands_off=args.hands_off)
     if args.hands_off:
         line("SIMULATED: no real instrument is connected, every part is invented")
     running, number = _open(places, args, pace=pace, print_lines=args.hands_off)
@@ -83,6 +85,24 @@ def run(args: argparse.Namespace) -> int:
             shop.close()
     finally:
         running.stop()
+
+
+def _usual_pace(*, hands_off: bool) -> float:
+    """Return how fast the simulated bench runs where no option says it."""
+    from bench.use_cases.errors import RefusedError
+
+    told = os.environ.get("SPINLEDGER_PACE", "")
+    if not told:
+        return PACE_HANDS_OFF if hands_off else PACE_BY_HAND
+    try:
+        pace = float(told)
+    except ValueError:
+        pace = 0.0
+    if not PACE_LEAST <= pace <= PACE_MOST:
+        raise RefusedError(
+            "environment SPINLEDGER_PACE", found=f"'{told}'", wanted=f"a number from {PACE_LEAST:g} to {PACE_MOST:g}"
+        )
+    return pace
 
 
 def _open(places: Places, args: argparse.Namespace, *, pace: float, print_lines: bool) -> tuple[RunningBench, str]:

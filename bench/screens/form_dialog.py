@@ -148,7 +148,7 @@ class FormDialog(ModalScreen["Command | None"]):
             with Horizontal(classes="buttons"):
                 yield Button("Do it", variant="primary", id="do", compact=True)
                 yield Button("Leave", id="leave", compact=True)
-                yield Static(Content.styled("F1 says what a field means", "$faint"), markup=False)
+                yield Static(Content.styled("Tab: next   Space: tick   F1: what is meant   Escape: leave", "$faint"), markup=False)
 
     @staticmethod
     def _asked(field: FormField) -> Widget:

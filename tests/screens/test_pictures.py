@@ -1,0 +1,184 @@
+"""Text pictures of every screen, kept as files: what a person sees at each size, in each set of signs.
+
+`DRAW_PICTURES=1 pytest tests/screens/test_pictures.py -m "long or not long"` draws them anew; look at what changed before
+keeping it.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from a_shop import AShop
+from listening_desk import ListeningDesk, frame, settle, some_state, view_of, weighing
+
+from bench.models.job import Cell
+from bench.screens.app import BenchApp
+from bench.screens.shop import PortLine
+from bench.use_cases.view import (
+    BenchView,
+    Doing,
+    InstrumentLine,
+    LiveLine,
+    Question,
+    Step,
+    Want,
+)
+
+FOLDER = Path(__file__).parents[1] / "golden" / "screens"
+SIZES = {"40x10": (40, 10), "80x24": (80, 24), "120x40": (120, 40)}
+
+
+def same_as_kept(text: str, name: str) -> None:
+    """Compare with the picture that was looked at and kept; draw it anew where that is asked for."""
+    path = FOLDER / f"{name}.txt"
+    if os.environ.get("DRAW_PICTURES"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8", newline="\n")
+    assert path.exists(), f"{path} is not there: draw it with DRAW_PICTURES=1, look at it, keep it"
+    kept = path.read_text(encoding="utf-8")
+    assert text.splitlines() == kept.splitlines(), f"{path} looks otherwise now"
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A moment of the bench and the keys that lead to a card."""
+
+    view: Callable[[], BenchView]
+    keys: tuple[str, ...] = ()
+
+
+def listed() -> BenchView:
+    view = weighing()
+    return BenchView(simulated=True, jobs=view.jobs, by="mk")
+
+
+def bobweights() -> BenchView:
+    want = Want(Doing.MAKE, throw=1, target_g=2157.4)
+    return view_of(some_state(), Step.BOBWEIGHTS, want, live=LiveLine("2145.0", "g", "settling", 12.4))
+
+
+def asking() -> BenchView:
+    question = Question("586.4 g again: the same part?", (("take", "take it as it is"), ("again", "weigh it again")))
+    return weighing(question=question, live=LiveLine("586.4", "g", "asking"))
+
+
+def unplugged() -> BenchView:
+    lost = InstrumentLine("scale", "lost", "the port is gone", "look at the plug")
+    return weighing(instruments=(lost,), live=LiveLine())
+
+
+def whole_sheet() -> BenchView:
+    return view_of(some_state(), Step.WEIGH, Want(Doing.LAY, cell=Cell(kind="piston", place=7)))
+
+
+SCENES = {
+    "first-run": Scene(BenchView),
+    "jobs": Scene(listed),
+    "weigh": Scene(weighing),
+    "weigh-taken": Scene(
+        lambda: view_of(
+            some_state(cells=2), Step.WEIGH, Want(Doing.LIFT), live=LiveLine("586.4", "g", "taken, lift it")
+        )
+    ),
+    "weigh-question": Scene(asking),
+    "weigh-scale-lost": Scene(unplugged),
+    "weigh-whole-sheet": Scene(whole_sheet),
+    "weigh-looking-only": Scene(lambda: weighing(read_only="open elsewhere")),
+    "bobweights": Scene(bobweights),
+    "sign-off": Scene(lambda: view_of(some_state(runs=4), Step.SIGN_OFF, Want(Doing.SIGN_OFF))),
+    "trail": Scene(weighing, ("t", "r")),
+    "match": Scene(whole_sheet, ("m",)),
+    "pedal": Scene(weighing, ("p",)),
+    "layouts": Scene(BenchView, ("n",)),
+    "new-job": Scene(BenchView, ("n", "enter")),
+    "copy-job": Scene(weighing, ("y",)),
+    "connect": Scene(BenchView, ("l",)),
+    "guide": Scene(BenchView, ("h",)),
+    "guide-page": Scene(BenchView, ("h", "enter")),
+    "tour": Scene(weighing, ("u",)),
+    "bring-in": Scene(weighing, ("v", "w", "enter")),
+    "type-weight": Scene(weighing, ("e",)),
+}
+QUICK = ("first-run", "weigh", "weigh-question", "bobweights", "new-job")
+TINY = ("first-run", "weigh", "weigh-taken", "weigh-question", "weigh-scale-lost", "bobweights")
+
+
+async def drawn(scene: Scene, size: tuple[int, int], **words: Any) -> str:
+    shop = AShop()
+    shop.there = [PortLine("/dev/ttyUSB0", "USB serial"), PortLine("COM3", "serial port")]
+    app = BenchApp(ListeningDesk(scene.view()), tone_player=lambda _: None, shop=shop, **words)
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        for key in scene.keys:
+            await pilot.press(key)
+            await settle(pilot)
+        rows = frame(app)
+        await settle(pilot)
+        # nothing blinks or moves any more
+        again = frame(app)
+        return "\n".join(again if again != rows else rows) + "\n"
+
+
+@pytest.mark.parametrize("name", QUICK)
+async def test_the_main_screens_at_80x24(name: str) -> None:
+    same_as_kept(await drawn(SCENES[name], SIZES["80x24"]), f"{name}-80x24")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", [name for name in SCENES if name not in QUICK])
+async def test_the_other_screens_at_80x24(name: str) -> None:
+    same_as_kept(await drawn(SCENES[name], SIZES["80x24"]), f"{name}-80x24")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", SCENES)
+async def test_every_screen_at_120x40(name: str) -> None:
+    same_as_kept(await drawn(SCENES[name], SIZES["120x40"]), f"{name}-120x40")
+
+
+@pytest.mark.parametrize("name", TINY)
+async def test_the_smallest_screens(name: str) -> None:
+    same_as_kept(await drawn(SCENES[name], SIZES["40x10"]), f"{name}-40x10")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["weigh", "weigh-whole-sheet", "layouts"])
+async def test_the_oldest_console(name: str) -> None:
+    text = await drawn(SCENES[name], SIZES["80x24"], glyphs="ascii")
+    same_as_kept(text, f"{name}-80x24-ascii")
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["first-run", "weigh", "weigh-question", "bobweights", "sign-off"])
+async def test_without_any_colour_the_words_are_the_same(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    coloured = await drawn(SCENES[name], SIZES["80x24"])
+    assert await drawn(SCENES[name], SIZES["80x24"], theme="mono") == coloured
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert await drawn(SCENES[name], SIZES["80x24"]) == coloured
+
+
+@pytest.mark.parametrize("name", ["weigh-whole-sheet", "bobweights", "sign-off"])
+async def test_no_hue_reaches_a_screen_that_asked_for_none(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    app = BenchApp(ListeningDesk(SCENES[name].view()), tone_player=lambda _: None)
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        assert app.theme == "mono"
+        for strip in app.screen._compositor.render_strips():
+            for segment in strip:
+                for colour in (segment.style.color, segment.style.bgcolor) if segment.style else ():
+                    if colour is not None and colour.triplet is not None:
+                        assert len(set(colour.triplet)) == 1, (segment.text, colour)
+
+
+@pytest.mark.parametrize("size", list(SIZES.values()), ids=list(SIZES))
+@pytest.mark.parametrize("name", ["weigh", "bobweights"])
+async def test_large_letters_are_large_enough_for_three_metres(name: str, size: tuple[int, int]) -> None:
+    text = await drawn(SCENES[name], size)
+    rows = [row for row in text.splitlines() if sum(char in "█▀▄" for char in row) >= 4]
+    assert len(rows) >= 0.11 * size[1]
