@@ -87,7 +87,13 @@ def sheet_row(sheets: list[Sheet]) -> Row:
         "doubts": _per_10k(sum(s.doubted for s in sheets), cells),
         "wrong kinds offered": sum(s.wrong_offered for s in sheets),
         "wrong kinds taken": sum(s.wrong_taken for s in sheets),
+        "wrong kinds taken %": round(
+            100 * sum(s.wrong_taken for s in sheets) / max(1, sum(s.wrong_offered for s in sheets)), 2
+        ),
         "two offered": sum(s.two_offered for s in sheets),
+        "two taken %": round(
+            100 * sum(len(k.truly_on) > 1 for _, k in kept) / max(1, sum(s.two_offered for s in sheets)), 2
+        ),
         "amber %": round(100 * float(np.mean(~green)), 1) if len(green) else 0.0,
         "hand p50 s": round(float(np.median(hand)), 2),
         "hand p99 s": round(float(np.percentile(hand, 99)), 2),
