@@ -235,11 +235,21 @@ def test_bad_cylinders_are_named(name: str, bad: float) -> None:
     assert caught.value.quantity == f"cylinders[1].{name}"
 
 
-def test_positions_too_large_together() -> None:
-    far = Cylinder(pin_deg=0.0, bank_deg=0.0, position=1.7e308)
+@pytest.mark.parametrize("pin_deg", [0.0, 90.0])
+def test_positions_too_large_together(pin_deg: float) -> None:
+    far = Cylinder(pin_deg=pin_deg, bank_deg=0.0, position=1.7e308)
     with pytest.raises(QuantityError) as caught:
         engine_inertia([far, far])
     assert caught.value.quantity == "cylinders.position"
+
+
+def test_what_cancels_is_nothing() -> None:
+    # the sine of 180 degrees leaves 1.2e-16 in floating point
+    opposed = engine_inertia(inline((0.0, 180.0)))
+    assert opposed.rotating_force.amount == 0.0
+    assert opposed.first_order.force.peak == 0.0
+    upright = engine_inertia(inline((90.0, 270.0)))
+    assert upright.rotating_force.amount == 0.0
 
 
 def test_angles_of_many_turns() -> None:
