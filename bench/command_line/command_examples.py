@@ -79,6 +79,10 @@ EXAMPLES: Final[dict[str, tuple[tuple[str, str], ...]]] = {
         ("spinledger share --to postgresql://north@shop/spinledger", "ship and fetch until it is stopped"),
         ("spinledger share --status", "how much of this record is shipped"),
     ),
+    "wall": (
+        ("spinledger wall", "a page on this computer: http://127.0.0.1:8321/"),
+        ("spinledger wall --listen 192.168.7.4 --pair", "for a tablet in the shop's own network"),
+    ),
     "numbers": (
         ("spinledger numbers --bars minutes_a_job", "this bench, month by month"),
         ("spinledger numbers --record postgresql://office@shop/spinledger --by bench", "all benches"),

@@ -37,6 +37,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "calc": ("calc_command", "the computations, JSON in and out"),
     "settings": ("settings_command", "what is set, where each value came from, and change it"),
     "share": ("share_command", "several benches, one record: ship to PostgreSQL, fetch what others shipped"),
+    "wall": ("wall_command", "the bench on a wall screen or tablet, to look only"),
     "numbers": ("numbers_command", "jobs, runs, minutes, sets and scale checks by bench and month"),
     "guide": ("guide_command", "the guide: first job, connect a scale, read the certificate, and more"),
     "completion": ("completion_command", "completion for a shell, and the manual page"),

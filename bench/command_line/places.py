@@ -60,6 +60,11 @@ class Places:
         return self.home / "others.db"
 
     @property
+    def live(self) -> Path:
+        """The newest moment of the bench, written while a wall screen asks for it."""
+        return self.home / "live.view"
+
+    @property
     def demo(self) -> Places:
         """A place of its own for the simulated bench."""
         return Places(self.home / "demo")

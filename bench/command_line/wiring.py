@@ -30,6 +30,7 @@ from bench.command_line.settings import Settings
 from bench.command_line.station_templates import StationTemplates
 from bench.trail.sqlite_store import SqliteTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
+from bench.wall.live_file import LiveWriter
 from drivers.contract import LinkChange, LinkState
 from drivers.listening import LineWatch
 
@@ -70,6 +71,8 @@ class RunningBench:
         What it was started with.
     clock : PacedClock
         Its clock.
+    wall : LiveWriter
+        Shows the bench to a wall screen while one asks.
     links : list
         What to stop.
     """
@@ -77,6 +80,7 @@ class RunningBench:
     desk: DeskThread
     settings: Settings
     clock: PacedClock
+    wall: LiveWriter
     links: list[Stoppable] = field(default_factory=list[Stoppable])
 
     def disconnect(self) -> None:
@@ -89,6 +93,7 @@ class RunningBench:
         """Stop links first, then the desk, so that nothing handed over is lost."""
         self.disconnect()
         self.desk.stop()
+        self.wall.stop()
 
 
 def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simulated: bool = False) -> RunningBench:
@@ -142,7 +147,9 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
         clock_ns=clock,
     )
     desk.start()
-    return RunningBench(desk, settings, clock)
+    wall = LiveWriter(places.live)
+    desk.listen(wall.take)
+    return RunningBench(desk, settings, clock, wall)
 
 
 class _ScaleSink:
