@@ -107,7 +107,6 @@ class EmptyPan:
         if net < -near:
             return self._less(sample, run, tared=tared)
         if net > near:
-            self.disagree(run)
             if self._still(run, SMALL_LOAD_S) is not None:
                 return self._move(run, SHIFT_S, sample.seconds)
             return PanEvent.QUIET

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import log
+
 from bench.capture.after_taking import NEARLY_OFF, Change, Level, judge_level
 from bench.capture.decisions import Advised, Decision, Doubted, Lifted, Phase
 from bench.capture.pan_state import PanState
@@ -20,8 +22,7 @@ UNDERSHOOT_SHARE = 0.12
 EMPTY_S = 1.0
 LOST_S = 3.5
 LOW_SHARE = 0.3
-OFF_S = 0.4
-OFF_TAUS = 5.0
+OFF_S = 0.6
 
 
 def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
@@ -147,8 +148,8 @@ def _lost_zero(pan: PanState, laid: Laid, sample: Sample, empty_g: float) -> lis
 
 def _next_lies(pan: PanState, laid: Laid, sample: Sample, visit: Visit) -> list[Decision]:
     decisions = finish(pan, laid, sample.at_ns)
-    if not laid.near_lines and laid.longest_off_s > OFF_S + OFF_TAUS * pan.scale.tails.settling_s:
-        pan.scale.zero.suspect_now()  # it was off for long, and yet the zero was not seen
+    if not laid.near_lines and laid.longest_off_s > _long_enough_to_see_the_zero_s(pan, laid):
+        pan.scale.zero.suspect_now()
     pan.visit = visit
     visit.too_soon = pan.doubted_s is not None
     return [*decisions, *while_settling(pan, sample, visit)]
@@ -170,6 +171,12 @@ def _puzzle(pan: PanState, change: Change, sample: Sample, laid: Laid) -> list[D
     else:
         words = f"what lies there is neither {name} nor like {pan.due.label}: take it for {pan.due.label}?"
     return pan.ask(sample.at_ns, words, "take", "again")
+
+
+def _long_enough_to_see_the_zero_s(pan: PanState, laid: Laid) -> float:
+    tails = pan.scale.tails
+    decay = log(max(2.0, laid.weight_g / pan.scale.near_zero_g(laid.weight_g)))
+    return OFF_S + decay * tails.settling_s + 2.0 * tails.lines_per_update * pan.interval_s
 
 
 def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:

@@ -8,6 +8,9 @@ WANDER_DIVISIONS = 0.2
 WANDER_S = 60.0
 SUSPECT_DIVISIONS = 4.0
 SMALL_STEP_DIVISIONS = 2.0
+SHORTEST_AGE_S = 2.0
+RATE_SHARE = 0.3
+FASTEST_DRIFT = 2.0
 SMALLEST_SHIFT_DIVISIONS = 0.8
 
 
@@ -31,6 +34,8 @@ class TrackedZero:
         self._suspect_g = 0.0
         self._by_key = False
         self._kept = (0.0, 0.0, 0.0)
+        self._rate_g_per_s = 0.0
+        self._learnt: tuple[float, float] | None = None
 
     @property
     def suspect(self) -> bool:
@@ -100,6 +105,7 @@ class TrackedZero:
         self._variance = uncertainty_g * uncertainty_g
         self._at_s = seconds
         self.trust()
+        self._learnt = None
         self.keep()
 
     def fits(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> bool:
@@ -135,12 +141,21 @@ class TrackedZero:
             Moment of its end. [s]
         """
         self.grams, self._variance, self._at_s = self._kept
+        age = max(0.0, seconds - self._at_s)
         before, seen = self._grown(seconds), uncertainty_g**2
         gain = before / (before + seen) if before > 0 else 0.0
-        self.grams += gain * (mean_g - self.grams)
+        expected = self.grams + self._rate_g_per_s * age
+        self.grams = expected + gain * (mean_g - expected)
+        self._learnt = (gain * (mean_g - expected), age)
         self._variance = (1.0 - gain) * before
         self._at_s = seconds
 
     def keep(self) -> None:
         """End a look: the next one adds to it."""
+        if self._learnt is not None and self._learnt[1] >= SHORTEST_AGE_S:
+            correction, age = self._learnt
+            most = FASTEST_DRIFT * self._drift_g_per_s
+            rate = self._rate_g_per_s + RATE_SHARE * correction / age
+            self._rate_g_per_s = min(max(rate, -most), most)
+        self._learnt = None
         self._kept = (self.grams, self._variance, self._at_s)
