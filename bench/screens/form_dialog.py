@@ -18,6 +18,7 @@ from bench.screens.safe_text import plain
 from bench.use_cases.commands import Command
 
 LONGEST = 200
+KEYS = "Tab: next   Space: tick   F1: what is meant   Escape: leave"
 ROWS_AROUND = 5
 """Border, title, buttons and the line above them."""
 WIDEST = 110
@@ -148,7 +149,7 @@ class FormDialog(ModalScreen["Command | None"]):
             with Horizontal(classes="buttons"):
                 yield Button("Do it", variant="primary", id="do", compact=True)
                 yield Button("Leave", id="leave", compact=True)
-                yield Static(Content.styled("Tab: next   Space: tick   F1: what is meant   Escape: leave", "$faint"), markup=False)
+                yield Static(Content.styled(KEYS, "$faint"), markup=False)
 
     @staticmethod
     def _asked(field: FormField) -> Widget:

@@ -229,7 +229,7 @@ def _complaint(fault: ValidationError, known: frozenset[str]) -> FormComplaintEr
     field = next((FIELD_OF.get(part, part) for part in reversed(where) if FIELD_OF.get(part, part) in known), "title")
     words = str(first["msg"]).removeprefix("Value error, ")
     if "grade needs" in words:
-        field = "mass"
+        return FormComplaintError("mass", "a balance quality grade needs the rotor's mass and its highest speed")
     return FormComplaintError(field, f"{where[-1]}: {words}")
 
 

@@ -118,9 +118,9 @@ def test_no_card_takes_a_key_that_terminals_keep() -> None:
 
     cards: list[type[Any]] = []
     for module in iter_modules(bench.screens.__path__):
-        for value in vars(import_module(f"bench.screens.{module.name}")).values():
-            if isinstance(value, type) and issubclass(value, ModalScreen) and value.__module__.startswith("bench."):
-                cards.append(value)
+        values = vars(import_module(f"bench.screens.{module.name}")).values()
+        types = [value for value in values if isinstance(value, type) and value.__module__.startswith("bench.")]
+        cards += [value for value in types if issubclass(value, ModalScreen)]
     assert len(set(cards)) >= 7
     for card in set(cards):
         for binding in card.__dict__.get("BINDINGS", ()):

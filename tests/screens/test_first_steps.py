@@ -230,7 +230,7 @@ async def test_a_slip_is_asked_about_once_and_a_changed_slip_again() -> None:
         ({"share": "500"}, "0 to 100"),
         ({"limit": "none"}, "no unit"),
         ({"limit": "0"}, "greater than 0"),
-        ({"grade": "6.3"}, "needs rotor_mass_kg"),
+        ({"grade": "6.3"}, "needs the rotor's mass"),
         ({"oil": "1e5555"}, "finite"),
         ({"oil": "1_0"}, "no number"),
         ({"speed": "fast"}, "no unit"),
