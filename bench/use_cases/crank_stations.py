@@ -53,7 +53,9 @@ class CrankStations:
 
         Parameters
         ----------
-        plane, station : str
+        plane : str
+            Name of the plane, as recorded.
+        station : str
             As recorded; a station that is not known any more stands for its plane.
 
         Returns
