@@ -11,6 +11,7 @@ NAMES: Final = (
     "connect-a-scale",
     "teach-a-layout",
     "weigh-again",
+    "spin-and-drill",
     "read-the-certificate",
     "bring-back",
     "why-three-lines",
