@@ -150,7 +150,7 @@ class Doings:
                 self.ask_desk(command)
 
         due = self._me.view.want.cell
-        self._me.push_screen(MatchScreen(review, due.kind if due else "", self._me.glyphs), picked)
+        self._me.push_screen(MatchScreen(review, due.kind if due else "", self._me.glyphs, self._me.view.job), picked)
 
     # -- spin and sign-off --------------------------------------------------------------------------------
     def do_record_cuts(self) -> None:

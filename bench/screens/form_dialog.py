@@ -95,7 +95,7 @@ class Tick(Checkbox):
 
     def watch_value(self) -> None:
         """Show the state as a character."""
-        self.BUTTON_INNER = "X" if self.value else " "
+        self.BUTTON_INNER = "X" if self.value else " "  # pyright: ignore[reportConstantRedefinition]
         super().watch_value()
 
 

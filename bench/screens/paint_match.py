@@ -7,6 +7,7 @@ from textual.content import Content
 from bench.screens.glyphs import GlyphSet
 from bench.screens.palette import state_style
 from bench.screens.safe_text import clipped, padded, plain, safe
+from bench.use_cases.pair_parts import Pairing
 from bench.use_cases.view import Review, SetLine
 
 BAR = 24
@@ -99,3 +100,61 @@ def match_card(review: Review, kind: str, *, width: int, glyphs: GlyphSet) -> Co
     else:
         rows.append(Content.styled(f"{glyphs.good} Nothing is too heavy in this set.", state_style("good")))
     return Content("\n").join(rows)
+
+
+def queue_lines(review: Review, *, width: int) -> list[Content]:
+    """Return the parts that are to be weighed again after grinding.
+
+    Parameters
+    ----------
+    review : Review
+        The job, computed.
+    width : int
+        Room in cells.
+
+    Returns
+    -------
+    list[Content]
+        One line, or none.
+    """
+    waiting = [
+        f"{safe(line.label)} {place}"
+        for line in review.sets
+        for place, out in zip(line.places, line.out, strict=True)
+        if out
+    ]
+    return (
+        [plain(clipped(f"to weigh again after grinding: {', '.join(waiting)}", width), "bold $ask")] if waiting else []
+    )
+
+
+def pairing_lines(found: Pairing | str, glyphs: GlyphSet) -> list[Content]:
+    """Return the best pairing in words.
+
+    Parameters
+    ----------
+    found : Pairing or str
+        The pairing, or why there is none.
+    glyphs : GlyphSet
+        What the console can draw.
+
+    Returns
+    -------
+    list[Content]
+        The spread before and after, and which part goes where.
+    """
+    if isinstance(found, str):
+        return [Content(""), plain(f"{glyphs.ask} {found}", "bold underline $ask")]
+    sure = "no better one exists" if found.proven else "the best found in the time"
+    rows = [
+        Content(""),
+        plain(
+            f"best pairing of the loose parts: the cylinders' spread goes from {found.before_g:.1f} g "
+            f"to {found.after_g:.1f} g ({sure})",
+            "bold $accent",
+        ),
+    ]
+    for name in dict.fromkeys(name for name, _, _ in found.moves):
+        moves = ", ".join(f"{part} to {cylinder}" for kind, part, cylinder in found.moves if kind == name)
+        rows.append(plain(f"{name}: {moves}"))
+    return rows if found.moves else [*rows, Content("every loose part is at its best place already")]
