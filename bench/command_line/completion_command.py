@@ -87,11 +87,6 @@ def complete() -> None:
 def job_numbers(**_: object) -> list[str]:
     """Return the numbers of the record's jobs.
 
-    Parameters
-    ----------
-    **_ : object
-        What the library hands over.
-
     Returns
     -------
     list[str]

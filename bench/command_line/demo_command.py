@@ -40,7 +40,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hands-off", action="store_true", help="play the whole job without a person, in plain lines")
     parser.add_argument("--resume", action="store_true", help="go on with the last demo job where it stands")
     parser.add_argument("--seed", type=int, default=1, help="which parts and which crank (default 1)")
-    parser.add_argument("--pace", type=float, help="simulated seconds in a second (hands-off 20, by hand 1; or SPINLEDGER_PACE)")
+    parser.add_argument(
+        "--pace", type=float, help="simulated seconds in a second (hands-off 20, by hand 1; or SPINLEDGER_PACE)"
+    )
     parser.add_argument(
         "--link", choices=("tcp", "pty"), default="tcp", help="what the simulated scale is plugged into"
     )

@@ -153,7 +153,7 @@ class ScaleFinder:
             else:
                 self._say(
                     "something arrives, but at no speed does it look like a scale: "
-                    "see the guide, page 'Teach a text layout'"
+                    "`spinledger teach scale` learns it"
                 )
 
     def _settings(self) -> Iterable[PortSettings]:
@@ -196,7 +196,7 @@ class ScaleFinder:
             self._words = (
                 "Is this the number on the scale's display? Enter keeps it."
                 if name
-                else "the speed is right, but this layout is not known yet: see the guide, page 'Teach a text layout'"
+                else "the speed is right, but this layout is not known yet: `spinledger teach scale` learns it"
             )
 
     def _best(self, data: bytes) -> tuple[str, str]:

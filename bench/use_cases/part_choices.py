@@ -22,7 +22,7 @@ def kinds_of(choice: str, *, nominals_g: dict[str, float] | None = None) -> tupl
     ----------
     choice : str
         Key of `CHOICES`.
-    nominals_g : dict[str, float] or None
+    nominals_g : dict[str, float] | None
         Expected weights by kind, where known. [g]
 
     Returns

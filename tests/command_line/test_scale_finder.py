@@ -103,7 +103,7 @@ def test_a_strange_layout_is_shown_and_not_kept(talker: Callable[[bytes], Talker
     finder = ScaleFinder(port.url, profiles=tmp_path, keep=lambda *_: None, dwell=quick)
     try:
         now = waited(finder, lambda now: "layout" in now.words)
-        assert "Teach a text layout" in now.words
+        assert "spinledger teach scale" in now.words
         assert not now.ready
         assert "\x1b" not in "".join(now.lines)
         assert finder.keep() != ""
