@@ -11,7 +11,6 @@ from typing import Annotated, Literal, cast
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from bench.command_line.care_settings import CareSettings
-from bench.command_line.care_settings import CareSettings
 from bench.models.job import Words
 from bench.use_cases.errors import RefusedError
 
@@ -101,7 +100,6 @@ class Settings(BaseModel):
     plugins: Text = ""
     scale: InstrumentSettings = InstrumentSettings(name="scale", profile="plain-stream")
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")
-    care: CareSettings = CareSettings()
     intake: IntakeSettings = IntakeSettings()
     care: CareSettings = CareSettings()
     keys: dict[str, Text] = {}
