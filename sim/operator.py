@@ -269,6 +269,7 @@ class Operator:
                 yield self._time(1.5, 3.0)
                 if not (self._queue and isinstance(self._queue[0], Taken | Lift)):
                     yield from self._put(right)
+                    self._laid = wanted
                     self._say(did_lay(wanted))
             case Mishap.TARE_KEY:
                 yield from self._put(right)
@@ -320,6 +321,7 @@ class Operator:
         self._say({"did": {"lift": {}}})
         yield self._time(1.2, 2.2)
         yield from self._put(right)
+        self._laid = wanted
         self._say(did_lay(wanted))
 
     def _put(self, item: Item) -> Waits:

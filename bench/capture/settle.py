@@ -14,6 +14,9 @@ FEWEST_LINES = 3
 ROUNDING = 1.001
 SWING_SD = 1.7
 SCATTER_SD = 1.5
+LASTING = 1.25
+LASTS_S = 4.0
+LATEST_HAND_S = 2.5
 WIDEST_SWING_DIVISIONS = 6.0
 
 
@@ -39,7 +42,9 @@ class Plateau:
     end: int | None = None
 
 
-def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float, lines_per_update: float) -> bool:
+def is_flat(
+    window: Window, *, division_g: float, noise: PanNoise, load_g: float, lines_per_update: float, rough_g: float = 0.0
+) -> bool:
     """Return whether a window shows a pan at rest.
 
     Parameters
@@ -54,6 +59,8 @@ def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float
         Load. [g]
     lines_per_update : float
         Lines for each change of the display: repeats are no evidence.
+    rough_g : float
+        Scatter that has been seen to last at this load. [g]
 
     Returns
     -------
@@ -64,7 +71,7 @@ def is_flat(window: Window, *, division_g: float, noise: PanNoise, load_g: float
     d = division_g
     if window.spread_g <= ROUNDING * d and abs(window.halves_g) <= 0.667 * d:
         return True
-    if window.scatter_g > max(0.35 * d, SCATTER_SD * noise.single_at(load_g)):
+    if window.scatter_g > max(0.35 * d, SCATTER_SD * noise.single_at(load_g), LASTING * rough_g):
         return False
     fall = abs(window.slope_g_per_s) * window.span_s
     chance = window.scatter_g * sqrt(12.0 * lines_per_update / window.count)
@@ -106,6 +113,7 @@ def flat_windows(
     noise: PanNoise,
     load_g: float,
     lines_per_update: float,
+    rough_g: float = 0.0,
     end: int | None = None,
 ) -> list[Plateau]:
     """Return the trailing windows of the ladder that are flat, shortest first.
@@ -124,6 +132,8 @@ def flat_windows(
         Load. [g]
     lines_per_update : float
         Lines for each change of the display.
+    rough_g : float
+        Scatter that has been seen to last at this load. [g]
     end : int | None
         Index after the last sample looked at; None for the newest.
 
@@ -147,6 +157,40 @@ def flat_windows(
         window = run.window(first, end=end)
         if window.count < FEWEST_LINES:
             continue
-        if is_flat(window, division_g=division_g, noise=noise, load_g=load_g, lines_per_update=lines_per_update):
+        if is_flat(
+            window,
+            division_g=division_g,
+            noise=noise,
+            load_g=load_g,
+            lines_per_update=lines_per_update,
+            rough_g=rough_g,
+        ):
             found.append(plateau_of(run, first, window, noise=noise, end=end))
     return found
+
+
+def lasting_scatter_g(run: SampleRun, *, since_s: float, lines_per_update: float) -> float:
+    """Return the scatter of a pan that has been unsteady for long without going anywhere: this is its noise here.
+
+    Parameters
+    ----------
+    run : SampleRun
+        Samples since the last hole or jump.
+    since_s : float
+        Since when something lies there. [s]
+    lines_per_update : float
+        Lines for each change of the display.
+
+    Returns
+    -------
+    float
+        0 when it moves, or has not lain there for long enough. [g]
+    """
+    if not run.samples or run.samples[-1].seconds - since_s < LASTS_S + LATEST_HAND_S:
+        return 0.0
+    first = run.first_of(LASTS_S)
+    if first is None or len(run) - first < 2 * FEWEST_LINES:
+        return 0.0
+    window = run.window(first)
+    chance = window.scatter_g * sqrt(12.0 * lines_per_update / window.count)
+    return window.scatter_g if abs(window.slope_g_per_s) * window.span_s <= 2.0 * chance else 0.0

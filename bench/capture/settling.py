@@ -9,7 +9,7 @@ from bench.capture.family import Family
 from bench.capture.samples import Sample
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
-from bench.capture.settle import Plateau, flat_windows
+from bench.capture.settle import Plateau, flat_windows, lasting_scatter_g
 from bench.capture.valuing import good_uncertainty_g, uncertainty_of
 from bench.capture.visit import Visit
 from bench.capture.windows import SampleRun
@@ -71,7 +71,7 @@ class Settling:
         self._settings = settings
         self._noisy_key = ""
 
-    def _flat(self, run: SampleRun, seconds: float, load_g: float) -> list[Plateau]:
+    def _flat(self, run: SampleRun, seconds: float, load_g: float, visit: Visit) -> list[Plateau]:
         return flat_windows(
             run,
             shortest_s=seconds,
@@ -79,6 +79,7 @@ class Settling:
             noise=self._scale.noise,
             load_g=load_g,
             lines_per_update=self._scale.tails.lines_per_update,
+            rough_g=visit.rough_g,
         )
 
     def _uncertainty(self, plateau: Plateau, load_g: float, seconds: float, *, with_noise: bool = True) -> float:
@@ -113,8 +114,9 @@ class Settling:
             3.0 * scale.tails.settling_s,
             2.0 * scale.tails.lines_per_update / max(1e-3, self._rate(run)),
         )
-        flat = self._flat(run, shortest, load)
+        flat = self._flat(run, shortest, load, visit)
         if not flat:
+            self._learn_roughness(run, visit)
             if visit.flat_s is None or sample.seconds - visit.flat_s > RESTLESS_S:
                 visit.calm_s = visit.best = None
             return self._explain(visit, sample, "it does not come to rest: take the hands off, keep the bench still")
@@ -131,12 +133,17 @@ class Settling:
         visit.asked_g = None
         u = self._uncertainty(flat[0], load, sample.seconds)
         need = max(shortest, visit.lowest_proof_s, family.proof_s(value, uncertainty_g=u, settings=settings))
-        proven = flat if need <= shortest else self._flat(run, need, load)
+        proven = flat if need <= shortest else self._flat(run, need, load, visit)
         if not proven:
+            self._learn_roughness(run, visit)
             return self._explain(visit, sample, "it does not stand still for long enough", withdraw=withdraw)
         if self._vetoed(sample, visit):
             return Finding(withdraw=withdraw)
         return self._take_if_good(sample, visit, due, proven, load, withdraw=withdraw)
+
+    def _learn_roughness(self, run: SampleRun, visit: Visit) -> None:
+        lasting = lasting_scatter_g(run, since_s=visit.since_s, lines_per_update=self._scale.tails.lines_per_update)
+        visit.rough_g = max(visit.rough_g, lasting)
 
     def _held_back(self, visit: Visit, due: Expected, value: float, sample: Sample) -> Finding | None:
         if visit.too_soon:
@@ -205,7 +212,7 @@ class Settling:
             ASKED_AGAIN_SHARE * abs(before), 5.0 * self._scale.division_g
         ):
             return NOTHING
-        if not self._flat(run, self._settings.question_s, value):
+        if not self._flat(run, self._settings.question_s, value, visit):
             return NOTHING
         visit.asked_g = value
         if self._scale.zero.suspect:

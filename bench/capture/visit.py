@@ -112,6 +112,8 @@ class Visit:
         Lowest calm level, less the zero. [g]
     highest_plateau_g : float
         Highest calm level, less the zero. [g]
+    rough_g : float
+        Scatter that has lasted at this load. [g]
     advised : set[str]
         Sentences said already.
     """
@@ -131,4 +133,5 @@ class Visit:
     highest_g: float = 0.0
     lowest_plateau_g: float | None = None
     highest_plateau_g: float = 0.0
+    rough_g: float = 0.0
     advised: set[str] = field(default_factory=set[str])

@@ -476,3 +476,34 @@ def test_doubts_are_one_kind_of_end(shown_scale, due) -> None:
     scale.lay(450.0)
     scale.lift(450.0)
     assert len(scale.of(Lifted, Doubted)) == 1
+
+
+def test_noise_that_only_a_load_brings_is_learnt_while_it_lies_there(shown_scale, due) -> None:
+    scale = shown_scale(due("piston 1", members=SET))
+    scale.show(0.0, 5)
+    scale.move(0.0, 450.0)
+    for step in range(150):
+        # three values about 450.1 in no order: more than the still, empty pan has ever shown
+        scale.line(("449.9", "450.1", "450.3", "450.1", "450.3", "449.9", "450.0")[step * step % 7])
+    assert [key for key, _ in scale.taken] == ["piston 1"]
+    (taken,) = scale.of(Taken)
+    assert taken.refined_g == pytest.approx(450.1, abs=0.1)
+
+
+def test_two_light_parts_are_never_one(shown_scale, due) -> None:
+    scale = shown_scale(due("locks 2", members=(1.0, 1.0), light=True))
+    scale.show(0.0, 3)
+    scale.lay(2.0, 6)
+    assert not scale.taken
+    assert "two at once" in scale.asked[0]
+
+
+def test_a_zero_found_wrong_after_the_lift_doubts_what_rests_on_it(shown_scale, due) -> None:
+    scale = shown_scale(*(due(f"piston {k}", members=SET) for k in (1, 2)))
+    scale.show(0.0, 4)
+    # a key pressed while the hand still pressed: the empty pan reads -1.1 g from then on
+    scale.lay(450.0 - 1.1, 6)
+    assert scale.taken
+    scale.move(448.9, -1.1)
+    scale.show(-1.1, 3)
+    assert scale.doubted == ["piston 1"]
