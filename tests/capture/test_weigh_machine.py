@@ -484,7 +484,7 @@ def test_noise_that_only_a_load_brings_is_learnt_while_it_lies_there(shown_scale
     scale.move(0.0, 450.0)
     for step in range(150):
         # three values about 450.1 in no order: more than the still, empty pan has ever shown
-        scale.line(("449.9", "450.1", "450.3", "450.1", "450.3", "449.9", "450.0")[step * step % 7])
+        scale.line(("449.9", "450.1", "450.3", "450.1", "450.3", "449.9", "450.0")[step * 37 % 101 % 7])
     assert [key for key, _ in scale.taken] == ["piston 1"]
     (taken,) = scale.of(Taken)
     assert taken.refined_g == pytest.approx(450.1, abs=0.1)
