@@ -84,6 +84,18 @@ def _add_changing(add: Callable[..., argparse.ArgumentParser]) -> None:
     attach.add_argument("job")
     attach.add_argument("files", nargs="+", type=Path, metavar="FILE")
     attach.add_argument("--about", default="", help="what they show")
+    hand = add("hand-over", help="another bench goes on with the job; nothing more is recorded in it here")
+    hand.add_argument("job")
+    hand.add_argument("--to", required=True, metavar="BENCH", help="which bench")
+    hand.add_argument("--reason", required=True, help="why: weighed here, spun there")
+    take = add("take-over", help="go on here with another bench's job, under a number of this bench")
+    take.add_argument("job", help="its number there")
+    take.add_argument("--bench", required=True, help="whose job it is")
+    take.add_argument("--reason", required=True, help="why")
+    take.add_argument("--gone", action="store_true", help="that bench did not hand it over and cannot any more")
+    add_record(take)
+    add_by(hand)
+    add_by(take)
     bring = add("import", help="take in another bench's job from `export --as json`, to look at")
     bring.add_argument("file", type=Path)
     for verb in (reopen, amend, note, attach, bring):
@@ -103,7 +115,7 @@ def run(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    from bench.command_line import job_changing, job_looking
+    from bench.command_line import job_changing, job_handing, job_looking
 
     verbs = {
         "new": _new,
@@ -117,6 +129,8 @@ def run(args: argparse.Namespace) -> int:
         "note": job_changing.note,
         "attach": job_changing.attach,
         "import": job_changing.bring_in,
+        "hand-over": job_handing.hand_over,
+        "take-over": job_handing.take_over,
     }
     return verbs[args.verb](args)
 

@@ -95,7 +95,14 @@ def scribe_for(trail: Trail, settings: Settings, *, simulated: bool = False) -> 
     Scribe
         Ready.
     """
-    scribe = Scribe(trail, new_id=new_id, simulated=simulated)
+
+    def held(job: str) -> str:
+        from bench.sharing.holders import held_elsewhere
+
+        path = getattr(trail, "path", None)
+        return held_elsewhere(path.with_name("others.db"), bench=trail.bench, job=job) if path is not None else ""
+
+    scribe = Scribe(trail, new_id=new_id, simulated=simulated, held_elsewhere=held)
     scribe.by = settings.by
     return scribe
 

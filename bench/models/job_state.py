@@ -210,6 +210,26 @@ class RebuildOf:
 
 
 @dataclass(frozen=True, slots=True)
+class HandedOver:
+    """Another bench goes on with the job."""
+
+    entry: Entry
+    to_bench: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakenOver:
+    """Where the job was begun: another bench, its number there, and whether that bench was gone."""
+
+    entry: Entry
+    from_bench: str
+    number: str
+    gone: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class JobState:
     """A job, folded from its events. Mappings are read-only views."""
 
@@ -229,6 +249,8 @@ class JobState:
     amendments: tuple[Amendment, ...] = ()
     rebuild_of: RebuildOf | None = None
     stations: StationSet | None = None
+    handed_over: HandedOver | None = None
+    taken_over: TakenOver | None = None
     last_seq: int = 0
 
 

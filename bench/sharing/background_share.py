@@ -177,17 +177,21 @@ class BackgroundShare:
     ) -> None:
         looked = time.monotonic()
         while not self._ending.is_set():
-            heard = [notice.payload for notice in connection.notifies(timeout=POLL_S, stop_after=1)]
+            # each is told as "length bench"
+            heard = frozenset(
+                notice.payload.partition(" ")[2] for notice in connection.notifies(timeout=POLL_S, stop_after=1)
+            )
             now = _state_of(local)
             if now[1] != seen[1]:
                 raise RecordMovedError(str(local.path), found="the file was replaced", do="it is opened again")
             if now != seen:
                 seen = now
                 self.shipped += shipper.ship_all()
-            others = any(not words.endswith(f" {local.bench}") for words in heard)
-            if others or time.monotonic() - looked > LINES_EVERY_S:
+            if time.monotonic() - looked > LINES_EVERY_S:
                 looked = time.monotonic()
                 fetcher.fetch()
+            elif heard - {local.bench}:
+                fetcher.fetch(only=heard)
 
 
 _State = tuple[int, tuple[int, int] | None]

@@ -44,11 +44,13 @@ class Fetcher:
         self._reader = SharedReader(connection, own, where)
         self._lines_after: dict[str, int] = {}
 
-    def fetch(self, *, progress: Callable[[int], None] | None = None) -> int:
+    def fetch(self, *, only: frozenset[str] | None = None, progress: Callable[[int], None] | None = None) -> int:
         """Fetch everything that is not here yet.
 
         Parameters
         ----------
+        only : frozenset[str] | None
+            From these benches; None for all, and for who holds which job.
         progress : Callable[[int], None] | None
             Told how many were fetched so far.
 
@@ -63,15 +65,17 @@ class Fetcher:
             When the shared record is no longer what was fetched from it before.
         """
         done = 0
-        for row in self._reader.all_of(_BENCHES, (self._own,)):
-            bench = str(row[0])
+        named = only if only is not None else [str(row[0]) for row in self._reader.all_of(_BENCHES, (self._own,))]
+        for bench in sorted(set(named) - {self._own}):
             reader = SharedReader(self._connection, bench, self._where)
             while fetched := self._some(bench, reader):
                 done += fetched
                 if progress is not None:
                     progress(done)
-            self._take_lines(bench)
-        self._copy.take_holders(self._reader.all_of(_HOLDERS, ()))
+            if only is None:
+                self._take_lines(bench)
+        if only is None:
+            self._copy.take_holders(self._reader.all_of(_HOLDERS, ()))
         return done
 
     def _some(self, bench: str, reader: SharedReader) -> int:

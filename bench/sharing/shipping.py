@@ -7,13 +7,14 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from bench.sharing.forks import refuse_fork
+from bench.sharing.holders import note_hand_over
 from bench.sharing.writer_token import WriterToken, claim
 from bench.trail.attachments import attachment
 from bench.trail.chain import ChainWalk, StoredRow
 from bench.trail.codec import unseal
 from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordDamagedError
-from bench.trail.events import FileAttached
+from bench.trail.events import FileAttached, JobHandedOver
 from bench.trail.job_tally import Tally
 from bench.trail.postgres_lines import SharedLines
 from bench.trail.postgres_reading import SharedReader
@@ -95,6 +96,10 @@ class Shipper:
             if first is not None:
                 copy_in(self._connection, bench, itertools.chain([first], rows))
                 self._connection.execute(_DUE, (bench, sorted(sent.jobs)))
+                for by, job, handed in sent.handed:
+                    note_hand_over(
+                        self._connection, bench=bench, job=job, to_bench=handed.to_bench, by=by, reason=handed.reason
+                    )
                 for sha256 in sorted(sent.files):
                     self._connection.execute(_HOLD, (sha256, attachment(self._local, sha256)))
         self._claimed = True
@@ -171,6 +176,7 @@ class _Sent:
         self._local, self._walk = local, ChainWalk(local.bench, length=end.length, head=end.head)
         self.jobs: set[str] = set()
         self.files: set[str] = set()
+        self.handed: list[tuple[str, str, JobHandedOver]] = []
         self.count = 0
 
     def rows(self, most: int) -> Iterator[StoredRow]:
@@ -185,9 +191,11 @@ class _Sent:
                 )
             if row.job:
                 self.jobs.add(row.job)
-            if row.kind == "file-attached":
-                payload = unseal(row.body).payload
-                if isinstance(payload, FileAttached):
-                    self.files.add(payload.sha256)
+            if row.kind in {"file-attached", "job-handed-over"}:
+                event = unseal(row.body)
+                if isinstance(event.payload, FileAttached):
+                    self.files.add(event.payload.sha256)
+                elif isinstance(event.payload, JobHandedOver):
+                    self.handed.append((event.by, event.job, event.payload))
             self.count += 1
             yield row

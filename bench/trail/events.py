@@ -269,6 +269,32 @@ class RebuildBegun(Payload):
     crank_radius_mm: Positive | None = None
 
 
+class JobHandedOver(Payload):
+    """Another bench goes on with the job; nothing more is recorded in it here."""
+
+    kind: Literal["job-handed-over"] = "job-handed-over"
+    version: Literal[1] = 1
+    to_bench: Name
+    reason: Annotated[str, Field(min_length=1, max_length=200)]
+
+
+class JobTakenOver(Payload):
+    """The job goes on here where another bench left it; what counts of it follows as entries of this chain.
+
+    `events` and `sha256` prove which events of the other chain it was taken from: their number and the hash over
+    their hashes. `gone` says that the other bench did not hand it over.
+    """
+
+    kind: Literal["job-taken-over"] = "job-taken-over"
+    version: Literal[1] = 1
+    from_bench: Name
+    number: Name
+    events: Annotated[int, Field(ge=1, le=1_000_000)]
+    sha256: Annotated[str, Field(min_length=64, max_length=64)]
+    gone: bool = False
+    reason: Annotated[str, Field(min_length=1, max_length=200)]
+
+
 AnyPayload = Annotated[
     JobOpened
     | ScaleChecked
@@ -290,7 +316,9 @@ AnyPayload = Annotated[
     | JobBroughtIn
     | JobAmended
     | RebuildBegun
-    | StationsEntered,
+    | StationsEntered
+    | JobHandedOver
+    | JobTakenOver,
     Field(discriminator="kind"),
 ]
 

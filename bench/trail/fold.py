@@ -14,12 +14,14 @@ from bench.models.job_state import (
     CertificateWritten,
     Cut,
     Entry,
+    HandedOver,
     JobState,
     PlaneAmount,
     RebuildOf,
     ScaleCheck,
     SignedOff,
     Spin,
+    TakenOver,
     Weighed,
 )
 from bench.trail.events import (
@@ -30,9 +32,11 @@ from bench.trail.events import (
     CutWithdrawn,
     Event,
     JobAmended,
+    JobHandedOver,
     JobOpened,
     JobReopened,
     JobSignedOff,
+    JobTakenOver,
     NoteWritten,
     RebuildBegun,
     ScaleChecked,
@@ -170,6 +174,19 @@ def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:  # noqa
                 entry=entry, number=begun.of_number, last_seq=begun.of_seq, crank_radius_mm=begun.crank_radius_mm
             )
             return replace(state, rebuild_of=old)
+        case _:
+            return _moved(state, event, entry)
+
+
+def _moved(state: JobState, event: Event, entry: Entry) -> JobState:
+    match event.payload:
+        case JobHandedOver() as handed:
+            return replace(state, handed_over=HandedOver(entry=entry, to_bench=handed.to_bench, reason=handed.reason))
+        case JobTakenOver() as taken:
+            where = TakenOver(
+                entry=entry, from_bench=taken.from_bench, number=taken.number, gone=taken.gone, reason=taken.reason
+            )
+            return replace(state, taken_over=where)
         case _:
             return state
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from bench.models.job_state import JobLine, JobState
 from bench.trail.codec import digest, unseal
@@ -28,7 +28,23 @@ def hash_over(bodies: Sequence[bytes]) -> str:
     str
         SHA-256 in hex.
     """
-    return hashlib.sha256("".join(digest(body) for body in bodies).encode()).hexdigest()
+    return hash_over_hashes(digest(body) for body in bodies)
+
+
+def hash_over_hashes(hashes: Iterable[str]) -> str:
+    """Return the hash over the hashes of a job's events.
+
+    Parameters
+    ----------
+    hashes : Iterable[str]
+        Of the events, oldest first.
+
+    Returns
+    -------
+    str
+        SHA-256 in hex.
+    """
+    return hashlib.sha256("".join(hashes).encode()).hexdigest()
 
 
 def guest_jobs(trail: RecordReader) -> list[JobState]:

@@ -72,5 +72,10 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
             return f"{', '.join(p.changed)} put right: {p.reason}"
         case e.RebuildBegun() as p:
             return f"rebuild of job {p.of_number}, its numbers up to event {p.of_seq} are the reference"
+        case e.JobHandedOver() as p:
+            return f"handed over to bench {p.to_bench}: {p.reason}"
+        case e.JobTakenOver() as p:
+            gone = ", which is gone" if p.gone else ""
+            return f"taken over from bench {p.from_bench}{gone}, job {p.number}, {p.events} events: {p.reason}"
         case e.JobBroughtIn() as p:
             return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"

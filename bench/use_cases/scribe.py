@@ -22,13 +22,23 @@ class Scribe:
         Makes event ids (UUIDv7).
     simulated : bool
         The instruments are simulated: automatic entries are marked so.
+    held_elsewhere : Callable[[str], str]
+        Tells for a job number which other bench goes on with it and since when, in words; "" when none does.
     """
 
-    def __init__(self, trail: Trail, *, new_id: Callable[[], str], simulated: bool = False) -> None:
+    def __init__(
+        self,
+        trail: Trail,
+        *,
+        new_id: Callable[[], str],
+        simulated: bool = False,
+        held_elsewhere: Callable[[str], str] = lambda _: "",
+    ) -> None:
         self.trail = trail
         self.by = ""
         self._new_id = new_id
         self._simulated = simulated
+        self._held_elsewhere = held_elsewhere
         self._state: JobState | None = None
         self._length_seen = -1
 
@@ -72,9 +82,41 @@ class Scribe:
         self._state = fold(events)
         return self._state
 
+    def _refuse_elsewhere(self, job: str | None) -> None:
+        state = self._state
+        if state is None or (job is not None and job != state.number):
+            return
+        handed = state.handed_over
+        held = f"handed over to bench {handed.to_bench}" if handed is not None else self._held_elsewhere(state.number)
+        if held:
+            raise RefusedError(
+                f"job {state.number}",
+                found=held,
+                do="go on with it there, or take it over from that bench with `spinledger job take-over`",
+            )
+
     def leave(self) -> None:
         """Put the job away."""
         self._state = None
+
+    def record_drafts(self, drafts: Sequence[Draft]) -> list[Event]:
+        """Record what another bench's job is made of here, in one durable step; the job is not opened.
+
+        Parameters
+        ----------
+        drafts : Sequence[Draft]
+            Oldest first.
+
+        Returns
+        -------
+        list[Event]
+            As recorded.
+        """
+        return self.trail.append(drafts)
+
+    def new_id(self) -> str:
+        """Return a fresh event id."""
+        return self._new_id()
 
     def record(
         self,
@@ -101,7 +143,13 @@ class Scribe:
         -------
         list[Event]
             As recorded.
+
+        Raises
+        ------
+        RefusedError
+            When another bench goes on with the job.
         """
+        self._refuse_elsewhere(job)
         number = job if job is not None else (self._state.number if self._state else "")
         meant: How = "simulated" if how == "auto" and self._simulated else how
         events = self.trail.append(

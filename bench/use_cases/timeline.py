@@ -17,7 +17,8 @@ SUBJECTS: dict[str, frozenset[str]] = {
     "cuts": frozenset({"cut-made", "cut-withdrawn"}),
     "scale": frozenset({"scale-checked", "link-changed", "clock-stepped"}),
     "notes": frozenset({"note-written", "file-attached"}),
-    "papers": frozenset({"job-opened", "job-signed-off", "job-reopened", "certificate-issued", "rebuild-begun"}),
+    "papers": frozenset({"job-opened", "job-signed-off", "job-reopened", "certificate-issued", "rebuild-begun"})
+    | {"job-handed-over", "job-taken-over"},
     "corrections": frozenset(
         {"weight-withdrawn", "spin-withdrawn", "cut-withdrawn", "job-amended", "job-reopened", "job-brought-in"}
     ),

@@ -10,7 +10,9 @@ import random
 import signal
 import subprocess
 import sys
+import tempfile
 import time
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -38,12 +40,19 @@ def sender(home: Path, address: str) -> subprocess.Popen[bytes]:
         )  # fmt: skip
 
 
-def test_union_equals_what_each_bench_acked(tmp_path: Path) -> None:
+@pytest.fixture
+def folder() -> Iterator[Path]:
+    """Of its own: pytest tidies away older folders of its own while a long run goes on beside others."""
+    with tempfile.TemporaryDirectory(prefix="spinledger-faults-") as name:
+        yield Path(name)
+
+
+def test_union_equals_what_each_bench_acked(folder: Path) -> None:
     if why_not():
         pytest.skip(why_not())
     chance = random.Random(20310507)
     told = {"kills": 0, "silences": 0, "stops": 0}
-    homes = {bench: tmp_path / bench for bench in BENCHES}
+    homes = {bench: folder / bench for bench in BENCHES}
     for home in homes.values():
         home.mkdir()
     with running_server(durable=True) as server:
@@ -59,6 +68,7 @@ def test_union_equals_what_each_bench_acked(tmp_path: Path) -> None:
         senders = {bench: sender(home, address) for bench, home in homes.items()}
         began = time.monotonic()
         while any(bench.poll() is None for bench in benches):
+            assert not any(bench.poll() for bench in benches)
             time.sleep(chance.uniform(0.2, 1.5))
             fault = chance.random()
             if fault < 0.55:
