@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bench.trail.errors import RecordBusyError
+from bench.trail.errors import RecordBusyError, RecordError
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -125,6 +125,9 @@ def held_elsewhere(others: Path, *, bench: str, job: str) -> str:
 
     if not others.exists():
         return ""
-    with closing(OthersCopy(others)) as copy:
-        held = copy.holder_of(bench, job)
+    try:
+        with closing(OthersCopy(others)) as copy:
+            held = copy.holder_of(bench, job)
+    except RecordError:
+        return ""  # a copy that cannot be read never stops a bench
     return "" if held is None else f"bench {held[0]} goes on with it since {held[3][:16]} ({held[1]}: {held[2]})"

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "command_line"))
 
 from calling import call
 
-from bench.sharing.holders import JobHeldError, claim_job
+from bench.sharing.holders import JobHeldError, claim_job, held_elsewhere
 from bench.trail import events as e
 from bench.trail.fold import fold
 from bench.trail.identifiers import new_id
@@ -143,6 +143,13 @@ def test_of_many_that_try_one_gets_it(address: str) -> None:
     assert len(got) == 1
     assert len(refused) == 5
     assert all(f"bench {got[0]} goes on with it" in words for words in refused)
+
+
+def test_a_copy_that_cannot_be_read_never_stops_a_bench(tmp_path: Path) -> None:
+    path = tmp_path / "others.db"
+    assert held_elsewhere(path, bench="north", job="2031-0001") == ""
+    path.write_bytes(b"no database at all, but long enough to be looked at" * 40)
+    assert held_elsewhere(path, bench="north", job="2031-0001") == ""
 
 
 def home_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bench: str) -> Path:
