@@ -134,11 +134,24 @@ def check_at(name: str, stop: Stop, *, seed: int, without_cut: bool = False) -> 
     return check_sense(stop.model.after_cuts(stop.cuts), crank.read())
 
 
+def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
+    """Return the causes that name a mishap rightly: with one hole at the end, its whole end is that hole."""
+    cause = MISHAPS[name]
+    if cause is None:
+        return set()
+    end = max(cuts, key=lambda c: c.grams).station.split(maxsplit=1)[0]
+    alone = sum(c.station.startswith(end) for c in cuts) == 1
+    return {Cause.TWICE, Cause.TWICE_ONE_HOLE} if cause is Cause.TWICE_ONE_HOLE and alone else {cause}
+
+
 def judged(name: str, at: Sequence[Stop], *, seed: int, without_cut: bool = False) -> dict[str, Any]:
     """Return how often a mishap is seen and rightly named."""
     checks = [check_at(name, stop, seed=seed, without_cut=without_cut) for stop in at]
     called = Counter(c.explanations[0].cause for c in checks if c.alarm)
-    seen, named = called.total(), called[MISHAPS[name]] if MISHAPS[name] else 0
+    seen = called.total()
+    named = sum(
+        c.explanations[0].cause in right_names(name, stop.cuts) for c, stop in zip(checks, at, strict=True) if c.alarm
+    )
     spin_first = sum(c.alarm and c.spin_first for c in checks)
     return {
         "of": len(checks),
