@@ -18,6 +18,8 @@ NAMES: Final = (
     "what-the-seal-proves",
     "pedal-and-scanner",
     "sheets-in-and-out",
+    "several-benches",
+    "wall-screen",
     "commands",
 )
 """In the order they are shown."""
