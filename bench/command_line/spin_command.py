@@ -96,6 +96,7 @@ def _inside() -> object:
 def _print_next(state: object, review: object) -> None:
     from bench.command_line.say import line
     from bench.models.job_state import JobState
+    from bench.use_cases.cautions import BEFORE_DRILLING
     from bench.use_cases.propose_cuts import propose_cuts
     from bench.use_cases.view import Review
 
@@ -106,7 +107,15 @@ def _print_next(state: object, review: object) -> None:
         return
     line(proposal.why)
     for cut in proposal.cuts:
-        line(f"next cut: {cut.plane}, {cut.grams:.1f} g at {cut.angle_deg:.1f}°")
+        hole = f", drill {cut.diameter_mm:g} mm" if cut.diameter_mm is not None else ""
+        hole += f" from {cut.from_depth_mm:.1f}" if cut.depth_mm is not None and cut.from_depth_mm > 0.0 else ""
+        hole += f" to {cut.depth_mm:.1f} mm deep" if cut.depth_mm is not None else ""
+        line(f"next cut: {cut.station or cut.plane}, {cut.grams:.1f} g at {cut.angle_deg:.1f}°{hole}")
+    for words in (*proposal.expected, *proposal.answer):
+        line(words)
+    if proposal.cuts:
+        for words in BEFORE_DRILLING:
+            line(f"before drilling: {words}")
 
 
 def _as_they_come(args: argparse.Namespace, places: Places, settings: Settings) -> int:
