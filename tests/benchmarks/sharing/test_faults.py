@@ -96,7 +96,13 @@ def test_union_equals_what_each_bench_acked(folder: Path) -> None:
             with closing(connect_shared(server.address())) as connection:
                 lengths = {bench: SharedReader(connection, bench, "").checkpoint().length for bench in BENCHES}
         caught_up_s = time.monotonic() - began - recorded_s
-        time.sleep(5.0)
+        # the list of jobs follows its events, and what is fetched follows what was shipped
+        due = 1
+        while due and time.monotonic() - began < recorded_s + 1800:
+            time.sleep(0.5)
+            with closing(connect_shared(server.address())) as connection:
+                ((due,),) = connection.execute("SELECT count(*) FROM spinledger.jobs_due").fetchall()
+        time.sleep(8.0)
         for process in senders.values():
             process.terminate()
             process.wait()

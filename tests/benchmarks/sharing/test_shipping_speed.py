@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import statistics
-import threading
+import subprocess
+import sys
 import time
 from contextlib import closing
 from pathlib import Path
@@ -12,7 +14,7 @@ import pytest
 from postgres_server import running_server, why_not
 from trail_pieces import draft, opening, record, run, weight
 
-from bench.sharing.background_share import BackgroundShare
+from bench.sharing.others import OthersCopy
 from bench.sharing.shipping import Shipper
 from bench.sharing.writer_token import WriterToken
 from bench.trail import events as e
@@ -87,43 +89,42 @@ def test_shipping_beside_a_bare_copy(tmp_path: Path) -> None:
     assert statistics.median(ratios) >= 0.5
 
 
+def sender(home: Path, address: str) -> subprocess.Popen[bytes]:
+    return subprocess.Popen(
+        [sys.executable, "-m", "bench.command_line.main", "share", "--to", address],
+        env={**os.environ, "SPINLEDGER_HOME": str(home)}, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+
+
 def test_how_soon_others_see_it(tmp_path: Path) -> None:
     if why_not():
         pytest.skip(why_not())
     late: list[float] = []
+    homes = {name: tmp_path / name for name in ("south", "north")}
     with running_server(durable=True) as server:
         connect_shared(server.address(), make=True).close()
-        south, north = record(tmp_path / "south.db"), record(tmp_path / "north.db", bench="north")
-        shares = [
-            BackgroundShare(
-                lambda name=name: record(tmp_path / f"{name}.db", read_only=True, bench=name),  # type: ignore[misc]
-                tmp_path / f"{name}-others.db",
-                server.address(),
-            )
-            for name in ("south", "north")
-        ]
-        threads = [threading.Thread(target=share.run) for share in shares]
-        for thread in threads:
-            thread.start()
-        from bench.sharing.others import OthersCopy
-
-        south.append([opening()])
-        time.sleep(2.0)
-        with closing(OthersCopy(tmp_path / "north-others.db")) as copy:
-            for n in range(300):
-                south.append([weight(place=1 + n % 2)])
-                began = time.perf_counter()
-                length = south.checkpoint().length
-                while copy.checkpoint("south").length < length:
-                    time.sleep(0.001)
-                    assert time.perf_counter() - began < 30
-                late.append((time.perf_counter() - began) * 1000)
-                time.sleep(0.02 + 0.0003 * (n % 100))
-        for share, thread in zip(shares, threads, strict=True):
-            share.end()
-            thread.join()
-        south.close()
-        north.close()
+        for name, home in homes.items():
+            home.mkdir()
+            record(home / "record.db", bench=name).close()
+        senders = [sender(home, server.address()) for home in homes.values()]
+        with closing(record(homes["south"] / "record.db")) as south:
+            south.append([opening()])
+            others = homes["north"] / "others.db"
+            while not others.exists():
+                time.sleep(0.1)
+            time.sleep(3.0)
+            with closing(OthersCopy(others)) as copy:
+                for n in range(300):
+                    (event,) = south.append([weight(place=1 + n % 2)])
+                    began = time.perf_counter()
+                    while copy.checkpoint("south").length < event.seq:
+                        time.sleep(0.002)
+                        assert time.perf_counter() - began < 30
+                    late.append((time.perf_counter() - began) * 1000)
+                    time.sleep(0.02 + 0.0003 * (n % 100))
+        for process in senders:
+            process.terminate()
+            process.wait()
     late.sort()
     print(f"\ncommit here to readable on the other bench: p50 {statistics.median(late):.0f} ms, "
           f"p99 {late[int(len(late) * 0.99)]:.0f} ms, slowest {late[-1]:.0f} ms of {len(late)}")  # fmt: skip
