@@ -20,9 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         The command's own.
     """
     parser.add_argument("job")
-    parser.add_argument(
-        "--pdf", choices=("A4", "Letter"), help="a PDF as well, where the extra for it is installed"
-    )
+    parser.add_argument("--pdf", choices=("A4", "Letter"), help="a PDF as well, where the extra for it is installed")
     parser.add_argument("--bench", default="", help="whose job, in the shared record")
     add_record(parser)
     add_by(parser)
