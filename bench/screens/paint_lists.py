@@ -20,7 +20,7 @@ NO_JOBS = """\
 Nothing is in this record yet. What would you like to do?
 """
 NO_JOBS_BELOW = """
-A job is one engine or rotor: weigh, make bobweights, spin, drill, sign off.
+A job is one engine or rotor: weigh, bobweights, spin, drill, sign off.
 Arrow keys and Enter, the letter, or a click. F1 explains, q leaves.\
 """
 FIRST_STEPS: tuple[tuple[str, str], ...] = (

@@ -33,6 +33,7 @@ def watched(act: Act) -> tuple[BenchApp, list[str]]:
     return app, done
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("act", ACTS, ids=lambda act: act.id)
 async def test_each_key_does_it(act: Act) -> None:
     app, done = watched(act)
@@ -51,6 +52,7 @@ async def test_each_key_does_it(act: Act) -> None:
             assert done == [act.id] * count, key
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("act", [act for act in ACTS if act.id != "bench.everything"], ids=lambda act: act.id)
 async def test_the_list_of_everything_does_it(act: Act) -> None:
     app, done = watched(act)

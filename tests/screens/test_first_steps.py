@@ -219,6 +219,7 @@ async def test_a_slip_is_asked_about_once_and_a_changed_slip_again() -> None:
     assert command.spec.reciprocating_share == 0.36  # type: ignore[union-attr]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("answers", "told"),
     [
