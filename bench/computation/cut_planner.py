@@ -310,14 +310,14 @@ class _Sketch:
             reaches=self._reaches,
             tolerance_g=self._tolerance,
         )
+        short = bool(cuts) and not model.tested and not all(reach.is_round for reach in self._reaches)
         return CutPlan(
             cuts,
             tuple(complex(z) for z in forecast.left),
             tuple(float(w) for w in worst),
             done,
             far,
-            f"{'' if model.tested or not cuts else _UNTESTED}chances: done after this run {done:.0%}, "
-            f"too far {far:.1%}",
+            f"{_UNTESTED if short else ''}chances: done after this run {done:.0%}, too far {far:.1%}",
         )
 
     def worth(self, plan: CutPlan) -> float:

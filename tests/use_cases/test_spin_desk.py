@@ -220,3 +220,17 @@ def test_a_cut_that_was_recorded_but_not_made_leads_to_no_wild_cut(bench: Bench)
     proposal = bench.desk.view().proposal
     assert proposal is not None
     assert sum(cut.grams for cut in proposal.cuts) < 9.0
+
+
+def test_a_disc_of_one_plane_is_cut_where_it_is_heavy_and_not_short() -> None:
+    bench = Bench(disc(planes=planes_for(LAYOUTS["flywheel"], radius_mm=120.0)))
+    bench.desk.handle(c.CreateJob(bench.spec))
+    bench.run(("front", "12.0", 30.0))
+    proposal = bench.desk.view().proposal
+    assert proposal is not None
+    (cut,) = proposal.cuts
+    assert (round(cut.grams, 3), cut.angle_deg) == (12.0, 30.0)
+    assert "short" not in proposal.why.lower()
+    bench.desk.handle(c.RecordCuts(proposal.cuts))
+    bench.run(("front", "0.4", 35.0))
+    assert bench.desk.view().shown_step is Step.SIGN_OFF
