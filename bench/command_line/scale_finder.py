@@ -152,8 +152,7 @@ class ScaleFinder:
                 self._say(f"nothing arrives. Perhaps {QUIET_REASONS[0]}; or {QUIET_REASONS[1]}; or {QUIET_REASONS[2]}")
             else:
                 self._say(
-                    "something arrives, but at no speed does it look like a scale: "
-                    "`spinledger teach scale` learns it"
+                    "something arrives, but at no speed does it look like a scale: `spinledger teach scale` learns it"
                 )
 
     def _settings(self) -> Iterable[PortSettings]:
