@@ -37,6 +37,13 @@ def test_prior_by_hand() -> None:
     assert covariance == pytest.approx(np.diag([0.04, 0.16, 0.01, 0.36]), abs=1e-12)
 
 
+def test_prior_of_an_effect_that_points_aside() -> None:
+    # variances 0.08 along and 0.02 across 45 degrees: their mean on the diagonal, half their difference beside it
+    trust = Trust(own=0.2, turned_deg=math.degrees(0.1), cross=0.0, cross_turned=0.0, shared=0.0)
+    covariance = prior_covariance([Station("disc", 0, (1 + 1j,))], trust, planes=1)
+    assert covariance == pytest.approx(np.array([[0.05, 0.03], [0.03, 0.05]]), abs=1e-12)
+
+
 def test_prior_of_stations_of_one_plane_and_of_two() -> None:
     trust = Trust(own=0.2, turned_deg=0.0, cross=0.0, cross_turned=0.0, shared=0.5)
     stations = [Station("a", 0, (1 + 0j, 0j)), Station("b", 0, (2 + 0j, 0j)), Station("c", 1, (0j, 1 + 0j))]
@@ -146,6 +153,8 @@ def test_edges_of_a_reach_by_hand() -> None:
     beside = reach.nearest(cmath.rect(2.0, math.radians(30.0)))
     assert beside == pytest.approx(cmath.rect(2.0 * math.cos(math.radians(30.0)), math.radians(60.0)))
     assert reach.nearest(-1j) == 0j
+    assert reach.nearest(cmath.rect(1.0, math.radians(210.5))) == 0j
+    assert reach_of([Station("round", 0, (1 + 0j,))]) == Reach(0.0, 180.0)
     assert reach.nearest(cmath.rect(1.0, math.radians(215.0))) == 0j
     assert Reach(0.0, 180.0).is_round
     assert Reach(0.0, 180.0).inward == ()
@@ -167,6 +176,10 @@ def arc(centre: float, width: float) -> Station:
         # arcs from 355 to 5 and from 95 to 175: the gap back round is exactly 180
         ([(0.0, 10.0), (135.0, 80.0)], 0.0, 180.0),
         ([(0.0, 10.0), (134.0, 80.0)], 84.5, 89.5),
+        # from 0 to 20 and from 0.5 to 20.5; from 350 to 5.5 and from 5 to 25; half a degree alone
+        ([(10.0, 20.0), (10.5, 20.0)], 10.25, 10.25),
+        ([(357.75, 15.5), (15.0, 20.0)], 7.5, 17.5),
+        ([(10.0, 0.5)], 10.0, 0.25),
     ],
 )
 def test_hull_of_arcs(arcs: list[tuple[float, float]], centre: float, half: float) -> None:
@@ -179,6 +192,10 @@ def test_margins_by_hand() -> None:
     assert shortest_margin([1 + 0j, 1j], [3.0, -2.0]) == 3 + 0j
     assert shortest_margin([1 + 0j, 1j], [-3.0, 2.0]) == 2j
     assert shortest_margin([1 + 0j, 1j], [1.0, 1.0]) == pytest.approx(1 + 1j)
+    assert shortest_margin([1j], [0.5]) == 0.5j
+    # x = 1 and x / 2 + y sqrt(3) / 2 = 1.2
+    corner = shortest_margin([1 + 0j, cmath.rect(1.0, math.radians(60.0))], [1.0, 1.2])
+    assert corner == pytest.approx(complex(1.0, 0.7 / math.sqrt(0.75)))
     # nothing lies 1 to the right and 1 to the left
     assert shortest_margin([1 + 0j, -1 + 0j], [1.0, 1.0]) == 0j
 
@@ -199,6 +216,22 @@ def test_words_of_an_answer() -> None:
         "1 g at alone takes 0.50 g off the front and nothing off the rear",
     )
     assert in_words(model, plane_names=["flywheel end"])[0].endswith("0.10 g off the plane 2")
+
+
+@pytest.mark.parametrize(
+    ("effect", "words"),
+    [
+        (0j, "takes nothing off the rear"),
+        (cmath.rect(0.5, math.radians(9.9)), "takes 0.50 g off the rear"),
+        (cmath.rect(0.5, math.radians(10.2)), "takes 0.50 g off the rear, turned by +10°"),
+        (cmath.rect(0.5, math.radians(-169.6)), "takes 0.50 g off the rear, turned by -170°"),
+        (cmath.rect(0.5, math.radians(170.4)), "adds 0.50 g to the rear"),
+    ],
+)
+def test_words_of_one_effect(effect: complex, words: str) -> None:
+    model = AnswerModel.start((Station("a", 0, (1 + 0j, effect)), Station("b", 1, (0j, 1 + 0j))))
+    expected = f"1 g at a takes 1.00 g off the front and {words.removeprefix('takes ')}"
+    assert in_words(model)[0] == expected
 
 
 @pytest.mark.parametrize(
