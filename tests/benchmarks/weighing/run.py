@@ -34,7 +34,7 @@ RULES = (
     "1 s within 1 d",
     "all-knowing, 1 s",
 )
-SHARES = (0.1, 0.2, 0.4, 0.6, 0.8, 1.0)
+SHARES = (0.1, 0.15, 0.2, 0.4, 0.6, 0.8, 1.0)
 """A run that is ended early has played the same share of everything."""
 RARE = {"quiet": 2, "typical": 2, "mishaps": 2}
 """Scenarios whose goal is about rare events are played this many times as often."""
