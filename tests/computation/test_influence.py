@@ -133,6 +133,16 @@ def test_bad_runs_are_named(initial: list[Vector], trials: list[TrialRun], quant
     assert caught.value.quantity == quantity
 
 
+def test_sixty_four_sensors_are_taken() -> None:
+    # every sensor reads 2 and 1 more for each unit added: taking 2 away leaves nothing
+    answer = influence_answer(
+        [Vector(2.0, 0.0)] * 64,
+        [TrialRun(0, Vector(1.0, 0.0), (Vector(3.0, 0.0),) * 64)],
+        trial_weights_left_on=False,
+    )
+    assert abs(answer.add[0].as_complex + 2.0) < 1e-12
+
+
 def test_an_answer_too_large_is_refused() -> None:
     runs = [trial(0, (Vector(1e300, 0.0),), Vector(1e300, 0.0))]
     assert influence_answer([Vector(1.0, 0.0)], runs, trial_weights_left_on=False).add[0].amount == pytest.approx(1.0)
