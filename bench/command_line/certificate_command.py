@@ -46,7 +46,8 @@ def run(args: argparse.Namespace) -> int:
 
     places, settings = places_and_settings(args)
     if address := shared_address(args):
-        return office_certificate(args, address, places.certificates)
+        page = office_certificate(args, address, places.certificates)
+        return _as_pdf(page, args.pdf) if args.pdf else ExitCode.FINE
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)

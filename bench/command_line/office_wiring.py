@@ -120,7 +120,7 @@ def shared_events(address: str, number: str, *, bench: str) -> Generator[tuple[I
         yield chain([first], events), office.chain(first.bench).checkpoint()
 
 
-def office_certificate(args: argparse.Namespace, address: str, folder: Path) -> int:
+def office_certificate(args: argparse.Namespace, address: str, folder: Path) -> Path:
     """Write a certificate from the shared record: a copy for the office, of which the record does not tell.
 
     Parameters
@@ -134,8 +134,8 @@ def office_certificate(args: argparse.Namespace, address: str, folder: Path) -> 
 
     Returns
     -------
-    int
-        Exit code.
+    Path
+        The page.
     """
     from datetime import UTC, datetime
 
@@ -156,9 +156,10 @@ def office_certificate(args: argparse.Namespace, address: str, folder: Path) -> 
         app_version=__version__,
     )
     name = export_name(job=state.number, title=f"{checkpoint.bench} office copy", suffix=".html")
-    line(str(write_new(folder, name, html.encode("utf-8"))))
+    page = write_new(folder, name, html.encode("utf-8"))
+    line(str(page))
     talk("a copy for the office: the bench's record does not tell of it")
-    return ExitCode.FINE
+    return page
 
 
 def verify_shared(args: argparse.Namespace, address: str) -> int:

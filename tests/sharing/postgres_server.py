@@ -91,7 +91,9 @@ def running_server(*, durable: bool = False, options: tuple[str, ...] = ()) -> I
     binaries = find_binaries()
     assert binaries is not None
     before, number = _as_other_user()
-    top = "/dev/shm" if not durable and os.access("/dev/shm", os.W_OK) else None
+    memory = "/dev/shm"
+    roomy = os.access(memory, os.W_OK) and shutil.disk_usage(memory).free > 1_000_000_000
+    top = memory if roomy and not durable else None
     with tempfile.TemporaryDirectory(prefix="spinledger-pg-", dir=top) as name:
         folder = Path(name)
         if number is not None:
