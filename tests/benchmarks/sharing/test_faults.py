@@ -102,7 +102,13 @@ def test_union_equals_what_each_bench_acked(folder: Path) -> None:
             time.sleep(0.5)
             with closing(connect_shared(server.address())) as connection:
                 ((due,),) = connection.execute("SELECT count(*) FROM spinledger.jobs_due").fetchall()
-        time.sleep(8.0)
+        for home in homes.values():
+            with closing(OthersCopy(home / "others.db")) as copy:
+                while time.monotonic() - began < recorded_s + 2400 and any(
+                    copy.checkpoint(other).length < lengths[other] for other in BENCHES if homes[other] != home
+                ):
+                    time.sleep(0.5)
+        fetched_s = time.monotonic() - began - recorded_s
         for process in senders.values():
             process.terminate()
             process.wait()
@@ -128,4 +134,4 @@ def test_union_equals_what_each_bench_acked(folder: Path) -> None:
         link.close()
         print(f"\n{whole[0]:,} events of {len(BENCHES)} benches: 0 lost, 0 twice, chains whole. {told['kills']} senders killed, "
               f"{link.cuts} cuts, {told['silences']} silences, {told['stops']} stops of the database, {steps} clock steps; "
-              f"recorded in {recorded_s:.0f} s, all shipped {caught_up_s:.0f} s later")  # fmt: skip
+              f"recorded in {recorded_s:.0f} s, all shipped {caught_up_s:.0f} s later, fetched by all {fetched_s:.0f} s later")  # fmt: skip
