@@ -18,7 +18,8 @@ OPEN_PATHS = frozenset({"/pair", "/wall.css", "/pair.js"})
 """What a machine without a key may see: the page that asks for the code, and its looks."""
 HEADERS = {
     "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
-    "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types",
+    "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
+    "require-trusted-types-for 'script'; trusted-types",
     "x-content-type-options": "nosniff",
     "x-frame-options": "DENY",
     "referrer-policy": "no-referrer",
