@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import http.client
 import json
+import os
 import socket
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
@@ -104,3 +108,34 @@ def test_only_so_many_screens() -> None:
         assert refused.answer.status == 503
         for screen in (*screens, refused):
             screen.close()
+
+
+def test_the_command_from_the_code_to_the_page_and_its_end(tmp_path: Path) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "bench.command_line.main", "wall", "--listen", "127.0.0.1:0", "--pair"],
+        env={**os.environ, "SPINLEDGER_HOME": str(tmp_path)}, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert process.stderr is not None
+    with process.stderr as told:
+        paired = told.readline().split()[-1]
+        assert "Ctrl-C" in told.readline()
+        host = paired.removeprefix("http://").partition("/")[0]
+        connection = http.client.HTTPConnection(host, timeout=20)
+
+        def ask(method: str, path: str, **more: object) -> http.client.HTTPResponse:
+            connection.request(method, path, **more)  # type: ignore[arg-type]
+            answer = connection.getresponse()
+            answer.read()
+            return answer
+
+        assert ask("GET", "/").status == 401
+        assert ask("GET", "/pair").status == 200
+        assert ask("POST", "/pair", body="a guess").status == 403
+        answer = ask("POST", "/pair", body=paired.partition("#")[2])
+        cookie = str(answer.getheader("set-cookie")).partition(";")[0]
+        assert ask("GET", "/", headers={"Cookie": cookie}).status == 200
+        assert ask("GET", "/", headers={"Cookie": cookie, "Host": "evil.example"}).status == 421
+        connection.close()
+        process.terminate()
+        assert process.wait(timeout=30) == 143
+        assert "pair one screen" in told.read()
