@@ -32,7 +32,6 @@ from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
 from bench.screens.shop import BareShop, Shop, Wish
 from bench.screens.spin_panel import SpinPanel
-from bench.screens.tour_screen import TourScreen
 from bench.screens.view_feed import ViewCame, ViewFeed
 from bench.screens.weigh_panel import SheetPicture, WeighPanel
 from bench.use_cases import commands as c
@@ -176,6 +175,8 @@ class BenchApp(Doings, FirstSteps, Hands):
         if self._first_job is not None:
             self._desk.ask(c.ChooseJob(self._first_job))
         if self._tour:
+            from bench.screens.tour_screen import TourScreen
+
             self.call_after_refresh(self.push_screen, TourScreen(self.glyphs))
 
     def on_view_came(self, _message: ViewCame) -> None:

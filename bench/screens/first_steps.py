@@ -1,4 +1,7 @@
-"""What a person does before there is work: try, tour, connect, read, open a job; and bring weights in."""
+"""What a person does before there is work: try, tour, connect, read, open a job; and bring weights in.
+
+Each of these screens is loaded when it is asked for: the dashboard's first picture does not wait for them.
+"""
 # pyright: reportPrivateUsage=false
 # the app and its doings are one thing in several files
 
@@ -9,14 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.screens import dialogs
-from bench.screens.bring_in_screen import BringInScreen
-from bench.screens.connect_screen import ConnectScreen
-from bench.screens.guide_screen import GuideScreen
-from bench.screens.intake_screen import LayoutScreen, copied_job, new_job
 from bench.screens.list_panels import JobsPanel
-from bench.screens.pedal_screen import PedalScreen
 from bench.screens.shop import Wish
-from bench.screens.tour_screen import TourScreen
 from bench.use_cases import commands as c
 from bench.use_cases.bring_in import PlanIn, plan_in
 from bench.use_cases.errors import RefusedError
@@ -42,6 +39,8 @@ class FirstSteps:
 
     def do_tour(self) -> None:
         """Show the tour; on a real bench, on the simulated one."""
+        from bench.screens.tour_screen import TourScreen
+
         if self._app.view.simulated:
             self._app.push_screen(TourScreen(self._app.glyphs))
         else:
@@ -53,6 +52,7 @@ class FirstSteps:
 
     def do_connect(self) -> None:
         """Connect a scale; when one was kept, begin again with it."""
+        from bench.screens.connect_screen import ConnectScreen
 
         def kept(done: bool | None) -> None:  # noqa: FBT001 as the screen library calls it
             if done:
@@ -62,10 +62,13 @@ class FirstSteps:
 
     def do_guide(self) -> None:
         """Show the guide."""
+        from bench.screens.guide_screen import GuideScreen
+
         self._app.push_screen(GuideScreen())
 
     def do_new_job(self) -> None:
         """Choose a layout, then fill in the rest."""
+        from bench.screens.intake_screen import LayoutScreen, new_job
 
         def chosen(name: str | None) -> None:
             if name is not None:
@@ -75,6 +78,8 @@ class FirstSteps:
 
     def do_copy_job(self) -> None:
         """Open a job like the one that is open, or like the one that is marked in the list."""
+        from bench.screens.intake_screen import copied_job
+
         job = self._app.view.job
         if job is not None:
             self._app.ask_in(copied_job(job))
@@ -121,6 +126,8 @@ class FirstSteps:
         self._app.push_screen(dialogs.sheet_file(), self._preview)
 
     def _preview(self, path: str | None) -> None:
+        from bench.screens.bring_in_screen import BringInScreen
+
         app, job = self._app, self._app.view.job
         if path is None or job is None:
             return
@@ -138,6 +145,8 @@ class FirstSteps:
 
     def do_pedal(self) -> None:
         """Learn the keys of a foot pedal and keep them."""
+        from bench.screens.pedal_screen import PedalScreen
+
         app = self._app
 
         def learned(keys: dict[str, str] | None) -> None:
