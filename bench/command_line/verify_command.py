@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     trail = read_trail(places, settings, record=record)
     if trail is None:
         raise RefusedError(
-            str(record), found="there is no record", do="`spinledger demo` or `spinledger job new` makes one"
+            str(record), found="there is no record", do="`spinledger job new` makes one; --record FILE looks at another"
         )
     try:
         end = trail.checkpoint()
