@@ -110,7 +110,8 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
     large: list[list[Content]] = []
     for rows in BIG_CUT_ROWS:
         large = _all_cut_lines(proposal.cuts, width=width, rows=rows, glyphs=glyphs)
-        if sum(map(len, large)) < height:
+        # the reason and what the next run should show in each plane belong to the card
+        if sum(map(len, large)) + 1 + len(proposal.expected) <= height:
             break
     drawn: list[Content] = []
     for number, lines in enumerate(large, 1):

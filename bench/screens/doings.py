@@ -81,8 +81,8 @@ class Doings:
             else:
                 app._armed = True  # noqa: SLF001 its own
                 count = len(view.proposal.cuts)
-                what = "the cut is" if count == 1 else f"all {count} cuts are"
-                app.tell(f"{what} drilled as the card says? Once more records it; x records it otherwise")
+                what = "the cut" if count == 1 else f"all {count} cuts"
+                app.tell(f"{what} drilled as the card says? Once more records it; x puts it right")
         elif view.want.doing is Doing.SIGN_OFF:
             self.do_sign_off()
         elif view.shown_step is Step.DONE and view.job is not None:

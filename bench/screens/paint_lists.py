@@ -188,7 +188,11 @@ def _findings(job: JobState, review: Review, glyphs: GlyphSet, *, width: int) ->
     missing = what_is_missing(review)
     rows += [_said("ask", f"still open: {words}", glyphs, width) for words in missing]
     if not missing:
-        rows.append(_said("good", "everything is weighed, made and inside the tolerance", glyphs, width))
+        rows.append(_said("good", "everything is weighed and made, and every plane is inside", glyphs, width))
+        if review.warnings:
+            rows.append(
+                _said("ask", "not every part is within its set's limit: what is out stands below", glyphs, width)
+            )
     signed = job.signed_off
     for ticked, words in (
         (signed is not None and signed.deburred, "every hole deburred"),

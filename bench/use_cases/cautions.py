@@ -10,7 +10,7 @@ BEFORE_SPIN = (
 BEFORE_DRILLING = (
     "Eye protection on; keep clear of the chips.",
     "Crankshaft clamped, drill square to the counterweight.",
-    "Depth limit from the crankshaft's maker or a qualified machinist; stay off edges, oil holes and fillets.",
+    "Depth: maker's or machinist's limit; stay off edges, oil holes and fillets.",
 )
 ON_CERTIFICATE = (
     "This result is of this machine and these weights. The engine maker's limits, local rules and the judgement "
