@@ -64,13 +64,14 @@ def test_a_printed_run_is_taken_from_a_port(tmp_path: Path) -> None:
     port.start()
     try:
         connection, _ = server.accept()
-        connection.sendall(b"RUN 3\r\nFRONT AMOUNT 12.34 g ANGLE 238.5 deg\r\nREAR AMOUNT 4.10 g ")
-        time.sleep(0.1)
-        assert not texts
-        connection.sendall(b"ANGLE 12.0 deg\r\nEND RUN\r\n")
-        assert until(lambda: bool(texts))
-        assert texts[0].data.startswith(b"RUN 3")
-        connection.close()
+        # closed also when something here fails, so that no later test stumbles over it
+        with connection:
+            connection.sendall(b"RUN 3\r\nFRONT AMOUNT 12.34 g ANGLE 238.5 deg\r\nREAR AMOUNT 4.10 g ")
+            time.sleep(0.1)
+            assert not texts
+            connection.sendall(b"ANGLE 12.0 deg\r\nEND RUN\r\n")
+            assert until(lambda: bool(texts))
+            assert texts[0].data.startswith(b"RUN 3")
     finally:
         port.stop()
         server.close()
