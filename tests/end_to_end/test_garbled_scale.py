@@ -15,7 +15,7 @@ from bench.command_line.settings import InstrumentSettings, Settings
 from bench.command_line.wiring import connect_instruments, start_bench
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.view import BenchView
-from drivers.contract import ExportText, LinkChange
+from drivers.contract import ExportText, LinkChange, LinkState
 
 
 def until(look: Callable[[], bool], within_s: float = 10.0) -> bool:
@@ -66,6 +66,8 @@ def test_a_printed_run_is_taken_from_a_port(tmp_path: Path) -> None:
         connection, _ = server.accept()
         # closed also when something here fails, so that no later test stumbles over it
         with connection:
+            # what comes before the port is open is thrown away, as with any port that is opened afresh
+            assert until(lambda: any(change.state is LinkState.OPEN for change in changes))
             connection.sendall(b"RUN 3\r\nFRONT AMOUNT 12.34 g ANGLE 238.5 deg\r\nREAR AMOUNT 4.10 g ")
             time.sleep(0.1)
             assert not texts
