@@ -160,7 +160,10 @@ class PanNoise:
             Standard deviation. [g]
         """
         kind = self._tapers if self.tapers_at(seconds) else self._means
-        return sqrt(kind.cautious_at(seconds)) * self.growth(load_g)
+        whole = kind.cautious_at(seconds)
+        # the floor shakes what lies there, air does not: only what longer means get rid of grows with the load
+        shaken = min(whole, kind.at(BLOCKS_S[0]) * BLOCKS_S[0] / seconds) if seconds > 0 else whole
+        return sqrt(whole + shaken * (self.growth(load_g) ** 2 - 1.0))
 
     def swing_at(self, seconds: float, load_g: float) -> float:
         """Return the standard deviation of rise or fall over a window of a pan at rest.

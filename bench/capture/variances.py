@@ -6,6 +6,7 @@ CLIP = 4.0
 SURE = 8
 LEAST_SHRINK = 0.25
 UNSURE = 2.5
+BELIEVED = 24
 MOST_SHRINK = 0.85
 
 
@@ -131,11 +132,11 @@ class VarianceByLength:
         # long stretches are rare: until enough were seen, slow air is assumed behind what shorter ones show
         values: list[float] = []
         for k, one in enumerate(self._variances):
-            if k == 0 or one.count >= SURE:
+            if k == 0 or one.count >= BELIEVED:
                 values.append(one.value)
                 continue
             shrinks = values[k - 1] / values[k - 2] if k >= 2 else LEAST_SHRINK
             least = min(max(shrinks, LEAST_SHRINK), MOST_SHRINK) * values[k - 1]
-            own = one.count / SURE
+            own = one.count / BELIEVED
             values.append(own * one.value + (1.0 - own) * max(one.value, least))
         return tuple(values)

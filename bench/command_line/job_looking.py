@@ -106,6 +106,10 @@ def _print_jobs(jobs: list[JobLine], *, as_json: bool, benches: list[str] | None
     if as_json:
         document(rows)
     elif rows:
+        from bench.trail.clock import local_moment
+
+        for row in rows:
+            row["last_utc"] = local_moment(str(row["last_utc"]))
         table([{key: str(value) for key, value in row.items()} for row in rows], columns)
     else:
         talk("no job yet: `spinledger demo` shows one, `spinledger job new` opens one")
@@ -196,6 +200,8 @@ def print_rebuild(rebuild: Rebuild) -> None:
 
 def _print_job(state: JobState) -> None:
     from bench.command_line.say import line
+    from bench.models.job import label_of
+    from bench.trail.clock import local_moment
     from bench.use_cases.review_job import review_job
 
     review = review_job(state)
@@ -203,14 +209,16 @@ def _print_job(state: JobState) -> None:
     line(f"job {state.number}: {state.spec.title}, {state.spec.customer}, {state.spec.engine}{mark}")
     line(f"step: {review.step.value}")
     for change in state.amendments:
-        line(f"amended by {change.entry.by} on {change.entry.utc[:10]}: {', '.join(change.changed)}: {change.reason}")
+        day = local_moment(change.entry.utc)[:10]
+        line(f"amended by {change.entry.by} on {day}: {', '.join(change.changed)}: {change.reason}")
     for sheet in review.sets:
         values = "  ".join("---" if g is None else str(g) for g in sheet.grams)
         spread = "" if sheet.spread_g is None else f"  spread {sheet.spread_g:.1f} g"
         line(f"{sheet.label}: {values}{spread}")
     for cell, weighed in state.weighed.items():
         if weighed.earlier:
-            line(f"{cell} weighed again: {weighed.earlier[-1]} g before, {weighed.grams - weighed.earlier[-1]:+} g")
+            part, last = label_of(state.spec, cell), weighed.earlier[-1]
+            line(f"{part} weighed again: {last} g before, {weighed.grams - last:+} g")
     for throw in review.throws:
         if throw.target_g is not None:
             made = "not made" if throw.made_g is None else f"made {throw.made_g} g"

@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
         document([asdict(entry) for entry in lines])
         return ExitCode.FINE if lines else ExitCode.NEGATIVE
     for entry in lines:
-        line(f"{entry.seq:>6}  {entry.when}  {entry.by:<4} {entry.how:<9} {entry.words}")
+        line(f"{entry.seq:>6}  {entry.local}  {entry.by:<4} {entry.how:<9} {entry.words}")
         if args.raw:
             for raw in entry.raw:
                 line(f"        | {raw}")

@@ -239,6 +239,27 @@ class Cell(Value):
         return f"{self.kind} {self.place}"
 
 
+def label_of(spec: JobSpec, cell: Cell) -> str:
+    """Return what a person calls a cell, e.g. "piston 3" or "bearing shells of throw 2".
+
+    Parameters
+    ----------
+    spec : JobSpec
+        The job.
+    cell : Cell
+        The cell.
+
+    Returns
+    -------
+    str
+        Words; the cell's key when the job has no such kind.
+    """
+    for kind in spec.kinds:
+        if kind.name == cell.kind:
+            return f"{kind.label} of throw {cell.place}" if kind.per == "throw" else f"{kind.label} {cell.place}"
+    return str(cell)
+
+
 def cells_in_order(spec: JobSpec) -> tuple[Cell, ...]:
     """Return the sheet's cells in the order they are weighed: all of one kind, then the next kind.
 

@@ -13,6 +13,7 @@ from bench.screens.glyphs import GlyphSet
 from bench.screens.paint_spin import VERDICTS, amount_words
 from bench.screens.palette import state_style
 from bench.screens.safe_text import clipped, padded, plain
+from bench.trail.clock import local_moment
 from bench.use_cases.sign_off import what_is_missing
 from bench.use_cases.view import BenchView, Review, TrailLine
 
@@ -104,7 +105,7 @@ def job_row(line: JobLine, width: int) -> Content:
     return Content.assemble(
         Content.styled(padded(line.number, NUMBER - 1), "bold"),
         f" {padded(step, STEP - 1)} {padded(line.title, title - 1)} {padded(line.customer, customer - 1)} ",
-        clipped(line.last_utc[:10], DAY),
+        clipped(local_moment(line.last_utc)[:10], DAY),
     )
 
 
@@ -130,12 +131,13 @@ def trail_rows(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) -> 
     for line in lines:
         if wanted and wanted.lower() not in f"{line.words} {line.by} {line.how}".lower():
             continue
-        if line.when[:10] != day:
-            day = line.when[:10]
+        when = line.local or line.when
+        if when[:10] != day:
+            day = when[:10]
             rows.append(plain(day, "bold $accent"))
         rows.append(
             Content.assemble(
-                plain(f"{line.seq:>5} {line.when[11:19]} {padded(line.by, 4)} {padded(line.how, 9)} ", "$faint"),
+                plain(f"{line.seq:>5} {when[11:19]} {padded(line.by, 4)} {padded(line.how, 9)} ", "$faint"),
                 plain(line.words),
             )
         )

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+from bench.models.job import Cell, JobSpec, label_of
 from bench.trail import events as e
 
 
-def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one kind a line
+def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa: C901, PLR0911, PLR0912 one kind a line
     """Return what an event says, for timelines.
 
     Parameters
     ----------
     event : Event
         Any.
+    spec : JobSpec | None
+        The job it belongs to, for the words of the trade; a part is told by its key when None.
 
     Returns
     -------
     str
         One sentence; text from outside is in it as it is, faces clean it.
     """
+
+    def part(cell: Cell) -> str:
+        return str(cell) if spec is None else label_of(spec, cell)
+
     match event.payload:
         case e.JobOpened(number=number, spec=spec):
             return f"job {number} opened: {spec.title}"
@@ -26,11 +33,11 @@ def event_in_words(event: e.Event) -> str:  # noqa: C901, PLR0911, PLR0912 one k
         case e.WeightTaken() as p:
             again = f", {p.reason}" if p.reason else (", amended at lift" if p.supersedes else "")
             doubt = ", uncertain" if p.doubtful else ""
-            return f"{p.cell}: {p.grams} g (u {p.standard_uncertainty_g:.3f} g{doubt}){again}"
+            return f"{part(p.cell)}: {p.grams} g (u {p.standard_uncertainty_g:.3f} g{doubt}){again}"
         case e.WeightWithdrawn() as p:
             return f"weight taken back: {p.reason}"
         case e.CellSkipped() as p:
-            return f"{p.cell}: {'left for later' if p.skipped else 'asked for again'}"
+            return f"{part(p.cell)}: {'left for later' if p.skipped else 'asked for again'}"
         case e.BobweightBuilt() as p:
             return f"bobweight {p.throw}: {p.grams} g, target {p.target_g:.2f} g"
         case e.SpinRun() as p:

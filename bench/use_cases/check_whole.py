@@ -6,7 +6,7 @@ from math import fsum, hypot
 
 from bench.capture.decisions import Expected, Taken
 from bench.computation.rod_ends import rod_closure
-from bench.models.job import Cell, PartRole
+from bench.models.job import Cell, PartRole, label_of
 from bench.models.job_state import JobState
 from bench.trail.events import NoteWritten
 from bench.use_cases.aside import Aside, Outcome
@@ -106,7 +106,7 @@ def check_assembly(scribe: Scribe, cylinder: int) -> Aside:
         wanted = ", ".join(str(n) for n in state.spec.layout.cylinders)
         raise RefusedError(where, found="no such cylinder", wanted=f"one of {wanted}")
     cells = assembly_cells(state, cylinder)
-    missing = [str(cell) for cell in cells if cell not in state.weighed]
+    missing = [label_of(state.spec, cell) for cell in cells if cell not in state.weighed]
     if missing or not cells:
         raise RefusedError(where, found=f"not weighed yet: {', '.join(missing) or 'anything'}", do="weigh it first")
     weighed = [state.weighed[cell] for cell in cells]

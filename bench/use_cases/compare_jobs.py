@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from bench.models.job import Cell, cells_in_order
+from bench.models.job import Cell, cells_in_order, label_of
 from bench.models.job_state import JobState, Spin
 from bench.use_cases.review_job import review_job
 
@@ -115,7 +115,12 @@ def _grams(group: str, name: str, one: Decimal | None, other: Decimal | None) ->
 
 def _weight(one: JobState, other: JobState, cell: Cell) -> ComparedLine:
     first, second = one.weighed.get(cell), other.weighed.get(cell)
-    return _grams("weights", str(cell), first.grams if first else None, second.grams if second else None)
+    return _grams(
+        "weights",
+        label_of(one.spec if cell in one.weighed else other.spec, cell),
+        first.grams if first else None,
+        second.grams if second else None,
+    )
 
 
 def _bobweights(one: JobState, other: JobState) -> list[ComparedLine]:

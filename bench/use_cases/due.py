@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from bench.capture.decisions import Expected, Member
-from bench.models.job import Cell, JobSpec, PartRole, cells_in_order
+from bench.models.job import Cell, JobSpec, PartRole, cells_in_order, label_of
 from bench.models.job_state import JobState
 
 LIGHT_KINDS_BELOW_G = 5.0
@@ -62,27 +62,6 @@ def next_open_cell(state: JobState, *, after: Cell | None = None, route: Route =
     order = cells[start:] + cells[:start]
     still_open = [cell for cell in order if cell not in state.weighed]
     return next((cell for cell in still_open if cell not in state.skipped), still_open[0] if still_open else None)
-
-
-def label_of(spec: JobSpec, cell: Cell) -> str:
-    """Return what a person calls a cell, e.g. "piston 3" or "bearing shells of throw 2".
-
-    Parameters
-    ----------
-    spec : JobSpec
-        The job.
-    cell : Cell
-        The cell.
-
-    Returns
-    -------
-    str
-        Words.
-    """
-    kind = spec.kind(cell.kind)
-    if kind.per == "throw":
-        return f"{kind.label} of throw {cell.place}"
-    return f"{kind.label} {cell.place}"
 
 
 def expected_for_cell(state: JobState, cell: Cell) -> Expected:

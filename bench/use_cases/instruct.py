@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from bench.capture.decisions import Phase
-from bench.models.job import Cell
+from bench.models.job import Cell, label_of
 from bench.models.job_state import JobState
-from bench.use_cases.due import label_of
 from bench.use_cases.view import Doing, Instruction, Proposal, Question, Review, Step, Want
 
 

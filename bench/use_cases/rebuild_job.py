@@ -8,7 +8,7 @@ from types import MappingProxyType
 from bench.computation.errors import QuantityError
 from bench.computation.rebuild import RebuiltThrow, rebuilt_crank
 from bench.computation.vectors import Vector, sum_of
-from bench.models.job import Cell, Throw
+from bench.models.job import Cell, Throw, label_of
 from bench.models.job_state import JobState
 from bench.trail.contract import Trail
 from bench.trail.events import JobOpened, RebuildBegun
@@ -205,7 +205,7 @@ def _bobweight(old: JobState, new: JobState, throw: Throw) -> RebuiltBobweight:
     kept = tuple(cell for cell in cells if cell not in new.weighed and cell in old.weighed)
     weighed = MappingProxyType({**{cell: old.weighed[cell] for cell in kept}, **new.weighed})
     now = review_throw(replace(new, weighed=weighed), throw).target_g
-    return RebuiltBobweight(throw.number, then, now, tuple(str(cell) for cell in kept))
+    return RebuiltBobweight(throw.number, then, now, tuple(label_of(new.spec, cell) for cell in kept))
 
 
 def _plane(old: JobState, name: str, parts: Vector) -> RebuiltPlane:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bench.computation.bobweight import PartUncertainty, RodParts, ThrowParts, bobweight
 from bench.computation.errors import QuantityError
-from bench.models.job import Cell, JobSpec, PartRole, Throw
+from bench.models.job import Cell, JobSpec, PartRole, Throw, label_of
 from bench.models.job_state import JobState, Weighed
 from bench.use_cases.view import SumLine, ThrowLine
 
@@ -75,7 +75,7 @@ def review_throw(state: JobState, throw: Throw) -> ThrowLine:
         Without a target while parts are missing.
     """
     cells = _cells_of(state.spec, throw)
-    missing = tuple(str(cell) for cell in cells if cell not in state.weighed)
+    missing = tuple(label_of(state.spec, cell) for cell in cells if cell not in state.weighed)
     made = state.bobweights.get(throw.number)
     if missing or not any(kind.role is PartRole.ROD_SMALL_END for kind in state.spec.kinds):
         return ThrowLine(

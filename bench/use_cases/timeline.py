@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from bench.models.job import JobSpec
+from bench.trail.clock import local_moment
 from bench.trail.contract import Trail
-from bench.trail.events import Event
+from bench.trail.events import Event, JobAmended, JobOpened
 from bench.trail.search import fits
 from bench.trail.words import event_in_words
 from bench.use_cases.view import TrailLine
@@ -93,15 +95,29 @@ def lines_of(events: Iterable[Event], *, most: int | None = None, asked: Asked |
     tuple[TrailLine, ...]
         In the order they came.
     """
-    lines = [
-        TrailLine(seq=event.seq, when=event.utc, by=event.by, how=event.how, words=event_in_words(event), raw=event.raw)
-        for event in events
-        if asked is None or _is_asked(event, asked)
-    ]
+    lines: list[TrailLine] = []
+    spec: JobSpec | None = None
+    for event in events:
+        if isinstance(event.payload, JobOpened | JobAmended):
+            spec = event.payload.spec
+        if asked is None or _is_asked(event, asked, spec):
+            lines.append(_line(event, spec))
     return tuple(lines if most is None else lines[max(len(lines) - most, 0) :])
 
 
-def _is_asked(event: Event, asked: Asked) -> bool:
+def _line(event: Event, spec: JobSpec | None) -> TrailLine:
+    return TrailLine(
+        seq=event.seq,
+        when=event.utc,
+        by=event.by,
+        how=event.how,
+        words=event_in_words(event, spec),
+        raw=event.raw,
+        local=local_moment(event.utc, offset_min=event.offset_min),
+    )
+
+
+def _is_asked(event: Event, asked: Asked, spec: JobSpec | None) -> bool:
     return (
         (not asked.subjects or any(_is_about(event, subject) for subject in asked.subjects))
         and (not asked.by or event.by == asked.by)
@@ -109,8 +125,14 @@ def _is_asked(event: Event, asked: Asked) -> bool:
         and (not asked.since or event.utc >= asked.since)
         # a day or an hour that is named stands for all of it
         and (not asked.until or event.utc[: len(asked.until)] <= asked.until)
-        and (not asked.words or fits(asked.words, (event_in_words(event), *event.raw)))
+        and (not asked.words or _tells(event, asked.words, spec))
     )
+
+
+def _tells(event: Event, words: str, spec: JobSpec | None) -> bool:
+    # by the part's key, where "piston 3" is no pin; or just as the line reads
+    as_read = event_in_words(event, spec).casefold()
+    return fits(words, (event_in_words(event), *event.raw)) or words.casefold() in as_read
 
 
 def _is_about(event: Event, subject: str) -> bool:

@@ -306,7 +306,15 @@ class Review:
 
 @dataclass(frozen=True, slots=True)
 class TrailLine:
-    """One line of the timeline."""
+    """One line of the timeline.
+
+    Attributes
+    ----------
+    when : str
+        RFC 3339 with microseconds, UTC: as recorded.
+    local : str
+        The bench's own time at that moment, to the second, with its offset.
+    """
 
     seq: int
     when: str
@@ -314,6 +322,7 @@ class TrailLine:
     how: str
     words: str
     raw: tuple[str, ...] = ()
+    local: str = ""
 
 
 @dataclass(frozen=True, slots=True)

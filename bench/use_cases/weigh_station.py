@@ -20,13 +20,13 @@ from bench.capture.decisions import (
     ScaleLost,
     Taken,
 )
-from bench.models.job import Cell, cells_in_order
+from bench.models.job import Cell, cells_in_order, label_of
 from bench.trail.errors import RecordError
 from bench.trail.events import Event
 from bench.use_cases.aside import Aside
 from bench.use_cases.check_scale import AGAIN_S, AGAIN_WORDS, KEY, check_is_due
 from bench.use_cases.check_whole import rod_words
-from bench.use_cases.due import Route, expected_for_bobweight, expected_for_cell, label_of, next_open_cell
+from bench.use_cases.due import Route, expected_for_bobweight, expected_for_cell, next_open_cell
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.take_weight import build_bobweight, refine_weight, take_weight, withdraw_weight

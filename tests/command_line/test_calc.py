@@ -325,3 +325,18 @@ def test_stdin(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text)))
     assert main(arguments("bobweight", "-")) == 0
     assert "bobweight_g" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("shows", "alarm"), [(30.0, ""), (50.0, "180° out")])
+def test_heavy_metal_put_in_opposite_takes_off_what_the_run_shows(shows: float, alarm: str) -> None:
+    # by hand: 10 g put in opposite to 40 g leave 30 g; 50 g mean that the readout shows where to add
+    example = json.loads(subject_named("cuts").example)
+    still = {"amount": 2, "angle_deg": 10}
+    history = [
+        {"run": [{"amount": 40, "angle_deg": 170}, still]},
+        {"cuts": [{"station": "front 1", "angle_deg": 350, "heavy_g": 10}]},
+        {"run": [{"amount": shows, "angle_deg": 170}, still]},
+    ]
+    told = answered("cuts", example | {"history": history})
+    assert told["do"] == ("spin again" if alarm else "cut")
+    assert alarm in told.get("alarm", "")

@@ -290,6 +290,17 @@ MANY_CYLINDERS = [{"pin_deg": 0, "bank_deg": 0, "position": 0}] * 10_000
         ("cuts", {"history": EXAMPLES["cuts"]["history"][1:]}, "history[0]: found 'cuts' · wanted a run before"),
         ("cuts", {"history": [{}]}, "history[0]: found {} · wanted: either run or cuts"),
         ("cuts", {"history": [{"run": [ONE]}]}, "history[0].run: found '1 vectors' · wanted 2"),
+        *(
+            ("cuts", {"history": [{"run": [ONE, ONE]}, {"cuts": [{"station": "rear 1", "angle_deg": 0, **made}]}]}, f"history[1].cuts[0]{field}: found")
+            for made, field in (
+                ({"grams": -5}, ".grams"),
+                ({"grams": 0}, ".grams"),
+                ({"heavy_g": -5}, ".heavy_g"),
+                ({"grams": 5, "heavy_g": 5}, ""),
+                ({}, ""),
+                ({"diameter_mm": 12, "from_depth_mm": 12, "depth_mm": 10}, ".depth_mm"),
+            )
+        ),
         (
             "cuts",
             {"history": [{"run": [ONE, ONE]}, {"cuts": [{"station": "s9", "angle_deg": 0, "grams": 1}]}]},

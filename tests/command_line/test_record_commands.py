@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sqlite3
 import time
 from collections.abc import Callable
@@ -275,11 +276,19 @@ def test_the_timeline_answers_what_is_asked(home: Path, job: str, capsys: pytest
     assert len(seen()) == 58
     assert len(seen("--only", "weights")) == 56
     assert len(seen("--only", "weights", "--words", "piston 3")) == 1
+    assert seen("--words", "whole rod 3") == ["whole rod 3: 818.2 g (u 0.030 g)"]
     assert seen("--by", "jr") == ["note: coupling loose"]
     assert len(seen("--how", "typed")) == 2
     assert seen("--since", "2100-01-01") == []
     assert len(seen("--until", "2100")) == 58
     assert len(seen("--last", "3")) == 3
+    assert call("trail", job, "--last", "1", "--json") == 0
+    (last,) = json.loads(told(capsys))
+    assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z", last["when"])
+    assert call("trail", job) == 0
+    lines = told(capsys)
+    assert "rod_whole" not in lines
+    assert re.search(r"^ +\d+  \d{4}-\d\d-\d\d \d\d:\d\d:\d\d [+-]\d\d:\d\d  jr ", lines, re.MULTILINE)
     assert call("trail", job, "--last", "0") == ExitCode.INPUT_REFUSED
     assert call("trail", job, "--only", "nonsense") == ExitCode.USAGE
 

@@ -12,12 +12,13 @@ from pathlib import Path
 import pytest
 from hands_off import command, environment
 
+from bench.models.job import label_of
 from bench.models.job_state import JobState
 from bench.trail.clock import SystemClock
 from bench.trail.events import BobweightBuilt, Event, WeightTaken
 from bench.trail.fold import fold
 from bench.trail.sqlite_store import open_record
-from bench.use_cases.due import label_of, next_open_cell
+from bench.use_cases.due import next_open_cell
 from bench.use_cases.review_job import review_job
 from bench.use_cases.view import Step
 

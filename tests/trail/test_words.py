@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import get_args
 
-from trail_pieces import SetClock, one_of_each, weight
+from trail_pieces import SetClock, one_of_each, opening, weight
 
 from bench.trail import events as e
 from bench.trail.memory import MemoryTrail
@@ -20,6 +20,14 @@ def test_every_kind_has_its_sentence() -> None:
     assert all(isinstance(sentence, str) and len(sentence) > 8 for sentence in sentences)
     assert len(set(sentences)) == len(sentences)
     assert not any("None" in sentence or "Decimal" in sentence for sentence in sentences)
+
+
+def test_parts_by_the_words_of_the_trade() -> None:
+    trail = MemoryTrail(bench="south", clock=SetClock())
+    opened, taken = trail.append([opening("2031-0001"), weight("610.5", kind="rod_whole", place=2)])
+    assert isinstance(opened.payload, e.JobOpened)
+    assert event_in_words(taken, opened.payload.spec) == "rod, whole 2: 610.5 g (u 0.050 g)"
+    assert event_in_words(taken) == "rod_whole 2: 610.5 g (u 0.050 g)"
 
 
 def test_some_sentences_whole() -> None:

@@ -21,11 +21,12 @@ LARGEST_G = 1e6
 
 
 class CutDone(CalcValue):
-    """Metal taken: grams at the correction radius, or the drill and how deep; negative grams for heavy metal in."""
+    """Metal taken: grams at the correction radius, or the drill and how deep; or heavy metal put in, net."""
 
     station: str
     angle_deg: Number
-    grams: Annotated[float, Field(ge=-LARGEST_G, le=LARGEST_G)] | None = None
+    grams: Annotated[float, Field(gt=0, le=LARGEST_G)] | None = None
+    heavy_g: Annotated[float, Field(gt=0, le=LARGEST_G)] | None = None
     diameter_mm: Positive | None = None
     from_depth_mm: NotNegative = 0.0
     depth_mm: Positive | None = None
@@ -33,8 +34,10 @@ class CutDone(CalcValue):
 
     @model_validator(mode="after")
     def _is_enough(self) -> CutDone:
-        if self.grams is None and (self.diameter_mm is None or self.depth_mm is None):
-            raise ValueError("grams, or diameter_mm and depth_mm")
+        if self.heavy_g is not None and self.grams is not None:
+            raise ValueError("either grams or heavy_g")
+        if self.heavy_g is None and self.grams is None and (self.diameter_mm is None or self.depth_mm is None):
+            raise ValueError("grams, heavy_g, or diameter_mm and depth_mm")
         return self
 
 
@@ -144,7 +147,7 @@ def _cut(done: CutDone, where: str, *, places: Mapping[str, CounterweightPlace],
     place = places.get(done.station)
     if place is None:
         raise QuantityError(f"{where}.station", found=done.station, wanted="one of " + ", ".join(places))
-    grams = done.grams
+    grams = done.grams if done.heavy_g is None else -done.heavy_g
     if grams is None and done.diameter_mm is not None and done.depth_mm is not None:
         shape = place.shape(done.diameter_mm)
         try:
@@ -154,6 +157,6 @@ def _cut(done: CutDone, where: str, *, places: Mapping[str, CounterweightPlace],
         except QuantityError as fault:
             raise QuantityError(f"{where}.{fault.quantity}", found=fault.found, wanted=fault.wanted) from fault
         grams = amount / radii_mm[place.plane_index]
-    if not grams:
-        raise QuantityError(f"{where}.grams", found=grams, wanted="grams other than 0")
+    if not grams or (grams < 0.0 and done.heavy_g is None):
+        raise QuantityError(f"{where}.depth_mm", found=done.depth_mm, wanted=f"more than {done.from_depth_mm:g} mm")
     return Cut(done.station, done.angle_deg, grams, done.diameter_mm, done.depth_mm, measured=done.measured)
