@@ -1,4 +1,4 @@
-"""Single steps of the matching, each with an answer that can be seen by eye."""
+"""Single steps of the matching and packs of shims, each with an answer that can be seen by eye."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ import math
 import pytest
 
 from bench.computation import match_search, match_sets
+from bench.computation.errors import QuantityError
 from bench.computation.match import MatchKind, _dealt_to_throws, best_match
 from bench.computation.match_exact import exact_match
 from bench.computation.match_problem import MatchProblem
 from bench.computation.match_search import Column, WindowSearch
 from bench.computation.match_sets import PartSets, free_kinds
 from bench.computation.match_swaps import _light_to_heavy, _starts, _stride, _swaps
+from bench.computation.shims import ShimPack, StockPiece, shim_pack
 
 
 def alike(cylinders: int, kinds: int) -> MatchProblem:
@@ -203,3 +205,49 @@ def test_the_first_loose_kind_moves_only_where_something_is_fixed_or_throws_coun
     assert (alone.assignment, alone.sums_g) == ({"a": (0, 1), "b": (1, 0)}, (10.0, 7.0))
     # 3 g is the least: 1 + 9 and 2 + 5
     assert (alone.spread_g, alone.spread_before_g) == (3.0, 5.0)
+
+
+def packed(
+    stock: dict[str, StockPiece], target_g: float, *, empty_g: float = 0.0, tolerance_g: float = 0.1
+) -> ShimPack:
+    return shim_pack(stock, target_g=target_g, empty_g=empty_g, tolerance_g=tolerance_g)
+
+
+def test_the_largest_stock_and_the_heaviest_piece_are_taken() -> None:
+    many = {f"piece {k}": StockPiece(1.0 + k, 2) for k in range(200)}
+    assert packed(many, 400.0).each_half == {"piece 199": 1}
+    assert packed({"heavy": StockPiece(1e6, 1000)}, 1e6).each_half == {}
+    assert packed({"light": StockPiece(500.0, 1000)}, 1e6).each_half == {"light": 500}
+    assert packed({"none left": StockPiece(5.0, 0), "one": StockPiece(5.0, 2)}, 10.0).each_half == {"one": 1}
+
+
+def test_a_pack_at_the_edge_of_the_tolerance_is_within_it() -> None:
+    # 0.3 is not the sum of 0.1 and 0.2 in floating point
+    assert packed({"a": StockPiece(50.15, 2)}, 100.1, tolerance_g=0.2).within
+    beyond = packed({"a": StockPiece(50.151, 2)}, 100.1, tolerance_g=0.2)
+    assert not beyond.within
+    assert beyond.off_g == pytest.approx(0.202)
+    below = packed({"a": StockPiece(49.949, 2)}, 100.1, tolerance_g=0.2)
+    assert not below.within
+    assert below.off_g == pytest.approx(-0.202)
+    # what is missing is within the tolerance already: nothing is put on
+    assert packed({"a": StockPiece(0.05, 2)}, 100.1, empty_g=100.0, tolerance_g=0.1).pieces == 0
+    assert packed({"a": StockPiece(0.05, 2)}, 100.1, empty_g=99.99, tolerance_g=0.1).pieces == 2
+
+
+def test_of_packs_with_the_fewest_pieces_the_nearest_is_taken() -> None:
+    stock = {"a": StockPiece(9.5, 4), "b": StockPiece(10.2, 4), "c": StockPiece(10.0, 1), "d": StockPiece(5.0, 8)}
+    # 2 x 5.0 twice would be exact, with four pieces; one of c cannot be laid evenly; 20.4 is nearer than 19
+    found = packed(stock, 20.0, tolerance_g=1.0)
+    assert (found.each_half, found.pieces) == ({"b": 1}, 2)
+    assert packed(stock, 20.0, tolerance_g=0.1).each_half == {"d": 2}
+    # out of reach for all: the nearest of any number of pieces
+    assert packed({"a": StockPiece(7.0, 4), "b": StockPiece(3.0, 2)}, 9.5).each_half == {"b": 1}
+    assert packed({"a": StockPiece(7.0, 4), "b": StockPiece(3.0, 2)}, 21.0).each_half == {"a": 1, "b": 1}
+
+
+def test_an_empty_bobweight_may_be_above_its_target_by_the_tolerance() -> None:
+    assert packed({"a": StockPiece(1.0, 2)}, 100.0, empty_g=100.5, tolerance_g=0.5).within
+    with pytest.raises(QuantityError) as caught:
+        packed({"a": StockPiece(1.0, 2)}, 100.0, empty_g=100.75, tolerance_g=0.5)
+    assert str(caught.value) == "empty_g: found 100.75, wanted no more than the target, 100.0"
