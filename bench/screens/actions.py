@@ -12,6 +12,7 @@ Why = Callable[[BenchView], str]
 
 WORK: Final = frozenset({Step.WEIGH, Step.BOBWEIGHTS, Step.SPIN, Step.SIGN_OFF, Step.DONE})
 NO_JOB: Final = "no job is open: choose one of the list, or open a new one with n"
+NO_JOB_YET: Final = "no job is open yet: n opens the first"
 
 
 def always(_view: BenchView) -> str:
@@ -38,7 +39,9 @@ def needs_job(view: BenchView) -> str:
     str
         Why not, or empty.
     """
-    return "" if view.job is not None else NO_JOB
+    if view.job is not None:
+        return ""
+    return NO_JOB if view.jobs else NO_JOB_YET
 
 
 def needs_writing(view: BenchView) -> str:

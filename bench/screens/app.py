@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -22,7 +23,7 @@ from bench.screens.everything import Everything
 from bench.screens.first_steps import FirstSteps
 from bench.screens.flash import Flash
 from bench.screens.form_dialog import FormDialog
-from bench.screens.frame_lines import banner, hint_line, notice_line, question_rows, where_line
+from bench.screens.frame_lines import banner, hint_line, notice_lines, question_rows, where_line
 from bench.screens.glyphs import GLYPH_SETS
 from bench.screens.hands import Hands
 from bench.screens.line import Line
@@ -240,7 +241,10 @@ class BenchApp(Doings, FirstSteps, Hands):
         line.display = bool(wrong.plain)
         line.put(wrong)
         self._paint_instruction(look)
-        main.query_one("#notice", Line).put(notice_line(self.notice, look.glyphs, width=look.columns))
+        said = notice_lines(self.notice, look.glyphs, width=look.columns, most=look.notice_rows)
+        notice = main.query_one("#notice", Line)
+        notice.styles.height = said.plain.count("\n") + 1
+        notice.put(said)
         hints = main.query_one("#hints", Line)
         hints.display = not look.tiny
         hints.put(hint_line(view, width=look.columns, keys=self.keys_by_id, trail=self._trail_shown))
@@ -254,7 +258,8 @@ class BenchApp(Doings, FirstSteps, Hands):
                 main.query_one("#trail-scroll").focus()
             else:
                 main.set_focus(None)
-        main.query_one(f"#{panel}", Panel).show(view, look)
+        # a long sentence takes its lines from the panel
+        main.query_one(f"#{panel}", Panel).show(view, replace(look, taken_rows=said.plain.count("\n")))
         if panel == "panel-jobs" and main.focused is None:
             main.query_one(main.query_one(JobsPanel).list_id, OptionList).focus()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
@@ -78,11 +79,14 @@ def throw_rows(review: Review, *, due: int | None, width: int, glyphs: GlyphSet)
     if not review.throws:
         rows.append(Content.styled("This rotor has no throws: go on with the spins (key 3).", "$faint"))
     if review.bobweight_mean_g is not None:
-        spread = (
-            "" if review.bobweight_spread_g is None else f", spread between throws {review.bobweight_spread_g:.2f} g"
-        )
+        spread = "" if review.bobweight_spread_g is None else f", throws' spread {review.bobweight_spread_g:.2f} g"
         rows.append(plain(clipped(f"mean {review.bobweight_mean_g:.1f} g{spread}", width), "$faint"))
     return rows
+
+
+def _short(label: str) -> str:
+    """Return "piston 3" for "piston, cylinder 3", where there is no room for more."""
+    return label.partition(" (")[0].replace(", cylinder ", " ").replace(", throw ", " ")
 
 
 def sum_rows(line: ThrowLine | None, *, width: int, height: int) -> list[Content]:
@@ -102,16 +106,16 @@ def sum_rows(line: ThrowLine | None, *, width: int, height: int) -> list[Content
     """
     if line is None:
         return [Content.styled("The sum stands here when the parts are weighed.", "$faint")]
-    label = max(8, width - 24)
-    rows = [Content.styled(padded(f"sum of throw {line.throw}", label) + "   grams times counted", "$faint")]
-    rows += [
-        plain(f"{padded(item.label, label)}{item.grams:>8.1f}{item.factor:>6.3g}{item.counted_g:>9.2f}")
-        for item in line.lines
-    ]
+    label = max(8, width - 23)
+    wide_enough = all(cell_len(item.label) <= label for item in line.lines)
+    rows = [Content.styled(padded(f"sum of throw {line.throw}", label) + "  grams times counted", "$faint")]
+    for item in line.lines:
+        words = item.label if wide_enough else _short(item.label)
+        rows.append(plain(f"{padded(words, label)}{item.grams:>7.1f}{item.factor:>6.3g}{item.counted_g:>9.2f}"))
     if line.target_g is not None:
         wide = "" if line.standard_uncertainty_g is None else f" ± {2 * line.standard_uncertainty_g:.2f}"
         total = plain(
-            clipped(padded("bobweight", label) + padded(f"{line.target_g:.2f}{wide} g", 23, right=True), width), "bold"
+            clipped(padded("bobweight", label) + padded(f"{line.target_g:.2f}{wide} g", 22, right=True), width), "bold"
         )
     else:
         total = plain(clipped(f"open: {', '.join(line.missing)}", width), "$faint")
@@ -159,13 +163,13 @@ class BobweightsPanel(Panel):
         if line is None:
             line = next((t for t in review.throws if t.lines), None)
         items = len(line.lines) + 2 if line is not None else 2
-        tables.styles.height = min(max(len(review.throws) + 3, items), max(6, look.rows - 13))
+        tables.styles.height = min(max(len(review.throws) + 3, items), max(6, look.rows_here - 13))
         self.query_one("#bob-throws", Picture).put(
             lambda w, h: Content("\n").join(throw_rows(review, due=due, width=w, glyphs=glyphs)[:h]),
             key=(review, due, glyphs),
         )
         self.query_one("#bob-sum", Picture).put(
-            lambda w, h: Content("\n").join(sum_rows(line, width=w, height=h)), key=(line, look.rows)
+            lambda w, h: Content("\n").join(sum_rows(line, width=w, height=h)), key=(line, look.rows_here)
         )
 
     def explain(self) -> str:

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from bench.screens.big_text import big_lines
 from bench.screens.glyphs import GlyphSet
-from bench.screens.safe_text import clipped, plain, safe
+from bench.screens.safe_text import clipped, folded, plain, safe
 from bench.use_cases.view import CutLine, Proposal
 
 BIG_CUT_ROWS = (4, 3)
@@ -101,7 +101,6 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
     if proposal is None:
         return Content.styled("Spin, then the next cut stands here.", "$faint")
     words = [proposal.why, *proposal.expected, *proposal.answer]
-    tail = [plain(clipped(text, width), "" if i == 0 else "$faint") for i, text in enumerate(words)]
     if not proposal.cuts:
         # nothing to drill: the reason is what has to be read, all of it
         wrapped = [line for text in words for line in wrap(safe(text), max(width, 20))]
@@ -117,7 +116,11 @@ def cut_card(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSe
     for number, lines in enumerate(large, 1):
         # every later cut still needs its line, and the reason one
         drawn += lines if len(drawn) + len(lines) + count - number < height else lines[-1:]
-    return Content("\n").join((drawn + tail)[:height])
+    # the reason may go over two lines, where what the next run should show keeps its own
+    spare = height - len(drawn) - len(proposal.expected)
+    why = [plain(line) for line in folded(proposal.why, width, most=2 if spare > 1 else 1)]
+    rest = [plain(clipped(text, width), "$faint") for text in words[1:]]
+    return Content("\n").join((drawn + why + rest)[:height])
 
 
 def can_be_large(proposal: Proposal | None, width: int, height: int, glyphs: GlyphSet, *, every: bool) -> bool:

@@ -27,7 +27,7 @@ class Everything(Provider):
             yield act, f"{act.words} [{key}]", f"not now: {safe(why)}" if why else f"key {key}"
 
     async def discover(self) -> Hits:
-        """List everything before anything is typed.
+        """List everything before anything is typed: what can be done now, then what cannot and why.
 
         Yields
         ------
@@ -35,7 +35,7 @@ class Everything(Provider):
             One an action.
         """
         app = cast("BenchApp", self.app)
-        for act, words, small in self._lines():
+        for act, words, small in sorted(self._lines(), key=lambda line: bool(line[0].why(app.view))):
             yield DiscoveryHit(Content(words), partial(app.action_act, act.id), text=words, help=small)
 
     async def search(self, query: str) -> Hits:

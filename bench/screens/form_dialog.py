@@ -18,7 +18,7 @@ from bench.screens.safe_text import plain
 from bench.use_cases.commands import Command
 
 LONGEST = 200
-KEYS = "Tab: next   Space: tick   F1: what is meant   Escape: leave"
+KEYS = "Tab next  Space ticks  F1 explains  Escape leaves"
 ROWS_AROUND = 5
 """Border, title, buttons and the line above them."""
 WIDEST = 110
@@ -91,7 +91,7 @@ class Choice(Select[str]):
 class Tick(Checkbox):
     """A box that is seen to be ticked without its colour."""
 
-    BUTTON_INNER = " "
+    BUTTON_LEFT, BUTTON_INNER, BUTTON_RIGHT = "[", " ", "]"
 
     def watch_value(self) -> None:
         """Show the state as a character."""

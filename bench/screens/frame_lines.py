@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from rich.cells import cell_len
 from textual.content import Content
 from textual.style import Style
 
 from bench.screens.actions import ACTS, Act, key_words
 from bench.screens.glyphs import GlyphSet
 from bench.screens.palette import state_style
-from bench.screens.safe_text import clipped, plain, safe
+from bench.screens.safe_text import clipped, folded, plain, safe
 from bench.use_cases.view import BenchView, Notice, Step
 
 ORDER = (Step.WEIGH, Step.BOBWEIGHTS, Step.SPIN, Step.SIGN_OFF)
@@ -74,16 +75,11 @@ def where_line(view: BenchView, *, columns: int, glyphs: GlyphSet) -> Content:
         return Content.assemble(Content.styled(" spinledger ", "bold reverse $accent"), " jobs", *by, *simulated)
     work = view.review.step if view.review else Step.WEIGH
     here = Step.SIGN_OFF if view.shown_step is Step.DONE else view.shown_step
-    steps: list[Content] = []
-    for number, step in enumerate(ORDER, 1):
-        done = work is Step.DONE or ORDER.index(step) < _place(work)
-        sign = glyphs.here if step is here else glyphs.done if done else glyphs.to_do
-        words = step.value
-        style = "bold underline $accent" if step is here else "" if done else "$faint"
-        steps += [Content(" "), clickable(f"{sign}{number} {words}", style, f"act('{STEP_IDS[step]}')")]
     name = f" {clipped(view.job.number, 14)} "
     used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
     if used > columns:
+    rest = columns - len(name) - sum(part.cell_length for part in (*by, *simulated)) - 1
+    steps = _steps(here, work, glyphs, room=rest - cell_len(safe(view.job.spec.title)))
         place = f"{ORDER.index(here) + 1} {here.value}" if here in ORDER else here.value
         steps = [Content(" "), Content.styled(f"{glyphs.here}{place}", "bold underline $accent")]
         used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
@@ -101,6 +97,29 @@ def where_line(view: BenchView, *, columns: int, glyphs: GlyphSet) -> Content:
 
 def banner(view: BenchView, glyphs: GlyphSet) -> Content:
     """Return what is wrong with the bench and what to do about it.
+def _steps(here: Step, work: Step, glyphs: GlyphSet, *, room: int) -> list[Content]:
+    """Return the steps; their words give way to the job's title, those that are done first, then the farthest."""
+    gone: set[Step] = set()
+    behind = [step for step in ORDER if _place(step) < _place(here)]
+    ahead = [step for step in reversed(ORDER) if _place(step) > _place(here)]
+    for step in (None, *behind, *ahead):
+        if step is not None:
+            gone.add(step)
+        width = sum(3 + (0 if each in gone else 1 + len(each.value)) for each in ORDER)
+        if width <= room:
+            break
+    else:
+        gone.clear()
+    steps: list[Content] = []
+    for number, step in enumerate(ORDER, 1):
+        done = work is Step.DONE or ORDER.index(step) < _place(work)
+        sign = glyphs.here if step is here else glyphs.done if done else glyphs.to_do
+        words = "" if step in gone else f" {step.value}"
+        style = "bold underline $accent" if step is here else "" if done else "$faint"
+        steps += [Content(" "), clickable(f"{sign}{number}{words}", style, f"act('{STEP_IDS[step]}')")]
+    return steps
+
+
 
     Parameters
     ----------
@@ -156,8 +175,8 @@ def question_rows(view: BenchView, glyphs: GlyphSet, *, width: int) -> list[Cont
     return rows
 
 
-def notice_line(notice: Notice | None, glyphs: GlyphSet, *, width: int) -> Content:
-    """Return the last sentence with its sign.
+def notice_lines(notice: Notice | None, glyphs: GlyphSet, *, width: int, most: int) -> Content:
+    """Return the last sentence with its sign, over more than one line where it needs them.
 
     Parameters
     ----------
@@ -169,13 +188,16 @@ def notice_line(notice: Notice | None, glyphs: GlyphSet, *, width: int) -> Conte
         Room in cells.
 
     Returns
+    most : int
+        Lines it may take; what is beyond them is cut.
     -------
     Content
-        One line.
+        At least one line.
     """
     if notice is None:
         return Content("")
-    return plain(clipped(f" {glyphs.level(notice.level)} {notice.words}", width), state_style(notice.level) or "$ink")
+    lines = folded(f" {glyphs.level(notice.level)} {notice.words}", width, indent=3, most=most)
+    return Content.styled("\n".join(lines), state_style(notice.level) or "$ink")
 
 
 def hint_line(view: BenchView, *, width: int, keys: Mapping[str, str], trail: bool) -> Content:

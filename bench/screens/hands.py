@@ -6,6 +6,7 @@ import asyncio
 from time import monotonic
 
 from textual.app import App
+from textual.command import CommandPalette
 from textual.events import Event, Key
 from textual.screen import ModalScreen
 from textual.widgets import Input
@@ -67,6 +68,12 @@ class Hands(App[int]):
             self.tell("the pedal is held down: what is wanted?")
             self.action_command_palette()
         return press is Press.ACT
+
+    def action_command_palette(self) -> None:
+        """Open the list of everything, in words of our own."""
+        if not isinstance(self.screen, CommandPalette):
+            words = "a word of what you want to do"
+            self.push_screen(CommandPalette(id="--command-palette", placeholder=words))
 
     async def on_event(self, event: Event) -> None:
         """Hold back keys that may be a scan; a scan goes to the part it names.

@@ -58,11 +58,16 @@ class HelpScreen(ModalScreen[None]):
         rows = [plain(self._sentence, "bold"), Content(""), plain(PEDAL), Content("")]
         rows.append(Content("   ".join(f"{self._glyphs.mark(word)} {word}" for word in MARK_WORDS)))
         rows.append(Content(""))
+        not_now: dict[str, list[str]] = {}
         for act in ACTS:
-            why = act.why(self._view)
-            words = f"{act.words} (not now: {why})" if why else act.words
-            key = padded(key_words(self._keys.get(act.id, act.key)), 6)
-            rows.append(Content.assemble(Content.styled(key, "bold $accent"), plain(words, "$faint" if why else "")))
+            why, key = act.why(self._view), key_words(self._keys.get(act.id, act.key))
+            if why:
+                not_now.setdefault(why, []).append(f"{key} {act.label}")
+            else:
+                rows.append(Content.assemble(Content.styled(padded(key, 6), "bold $accent"), plain(act.words)))
+        # what is not possible is told once a reason, so that the rest can be found
+        for why, keys in not_now.items():
+            rows += [Content(""), plain(f"Not now: {why}", "bold"), plain("   ".join(keys), "$faint")]
         rows += [Content(""), Content.styled("Escape leaves this card; arrow keys turn it.", "$faint")]
         with VerticalScroll(classes="sheet-of-paper"):
             yield Static(Content("\n").join(rows), markup=False)

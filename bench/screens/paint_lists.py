@@ -12,7 +12,7 @@ from bench.screens.actions import BY_ID, key_words
 from bench.screens.glyphs import GlyphSet
 from bench.screens.paint_spin import VERDICTS, amount_words
 from bench.screens.palette import state_style
-from bench.screens.safe_text import clipped, padded, plain
+from bench.screens.safe_text import clipped, folded, padded, plain
 from bench.trail.clock import local_moment
 from bench.use_cases.sign_off import what_is_missing
 from bench.use_cases.view import BenchView, Review, TrailLine
@@ -174,11 +174,11 @@ def sign_off_rows(view: BenchView, glyphs: GlyphSet, *, width: int) -> list[Cont
     if review.percent_figure is not None:
         figure = f" worst plane is {review.percent_figure:.3f} % of the bobweight: a shop's figure, never a verdict"
         rows.append(plain(clipped(figure, width), "$faint"))
-    return rows + [_said("ask", words, glyphs, width) for words in review.warnings[:WARNINGS_SHOWN]]
+    return rows + [row for words in review.warnings[:WARNINGS_SHOWN] for row in _said("ask", words, glyphs, width)]
 
 
-def _said(level: str, words: str, glyphs: GlyphSet, width: int) -> Content:
-    return plain(clipped(f" {glyphs.level(level)} {words}", width), state_style(level))
+def _said(level: str, words: str, glyphs: GlyphSet, width: int) -> list[Content]:
+    return [plain(line, state_style(level)) for line in folded(f" {glyphs.level(level)} {words}", width, indent=3)]
 
 
 def _findings(job: JobState, review: Review, glyphs: GlyphSet, *, width: int) -> list[Content]:
@@ -186,15 +186,13 @@ def _findings(job: JobState, review: Review, glyphs: GlyphSet, *, width: int) ->
     for plane in review.planes:
         word, level = VERDICTS[plane.verdict]
         limit = f"limit {plane.limit_g:.2f} g ({plane.limit_words})"
-        rows.append(_said(level, f"{plane.plane}: {word.lower()}, {amount_words(plane)}, {limit}", glyphs, width))
+        rows += _said(level, f"{plane.plane}: {word.lower()}, {amount_words(plane)}, {limit}", glyphs, width)
     missing = what_is_missing(review)
-    rows += [_said("ask", f"still open: {words}", glyphs, width) for words in missing]
+    rows += [row for words in missing for row in _said("ask", f"still open: {words}", glyphs, width)]
     if not missing:
-        rows.append(_said("good", "everything is weighed and made, and every plane is inside", glyphs, width))
+        rows += _said("good", "everything is weighed and made, and every plane is inside", glyphs, width)
         if review.warnings:
-            rows.append(
-                _said("ask", "not every part is within its set's limit: what is out stands below", glyphs, width)
-            )
+            rows += _said("ask", "not every part is within its set's limit: what is out stands below", glyphs, width)
     signed = job.signed_off
     for ticked, words in (
         (signed is not None and signed.deburred, "every hole deburred"),
@@ -209,7 +207,7 @@ def _what_now(view: BenchView, job: JobState, review: Review, glyphs: GlyphSet, 
     signed = job.signed_off
     if signed is not None:
         words = f"signed off by {signed.entry.by or 'nobody named'}. {signed.words}".strip()
-        rows.append(_said("good" if signed.within_tolerance else "ask", words, glyphs, width))
+        rows += _said("good" if signed.within_tolerance else "ask", words, glyphs, width)
     elif not job.spins and review.whole_verdict is not PlaneVerdict.INSIDE:
         rows.append(Content.styled(" No run yet: spin first (key 3).", "bold $accent"))
     else:

@@ -14,6 +14,7 @@ TINY_ROWS = 15
 TINY_COLUMNS = 60
 WIDE_COLUMNS = 100
 TALL_ROWS = 34
+FOLDING_ROWS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +29,30 @@ class Look:
         Size of the whole screen.
     keys : Mapping[str, str]
         Keys that were remapped, by the action's id.
+    names : tuple[str, ...]
+        Initials of those who work at this bench.
+    taken_rows : int
+        Rows that a long last sentence takes from the panel.
     """
 
     glyphs: GlyphSet
     columns: int
     rows: int
     keys: Mapping[str, str] = field(default_factory=dict[str, str], compare=False)
+    names: tuple[str, ...] = field(default=(), compare=False)
+    taken_rows: int = 0
+
+    @property
+    def rows_here(self) -> int:
+        """Rows of a screen whose last sentence is one line long."""
+        return self.rows - self.taken_rows
+
+    @property
+    def notice_rows(self) -> int:
+        """Lines the last sentence may take."""
+        if self.rows < FOLDING_ROWS:
+            return 1
+        return 3 if self.tall else 2
 
     @property
     def tiny(self) -> bool:

@@ -84,6 +84,39 @@ def clipped(text: object, width: int) -> str:
     return set_cell_size(words, width - 1) + "…"
 
 
+def folded(text: object, width: int, *, indent: int = 0, most: int = 100) -> list[str]:
+    """Return a shown text over as many lines as it needs.
+
+    Parameters
+    ----------
+    text : object
+        Anything.
+    width : int
+        Cells a line may take.
+    indent : int
+        Blanks before the second line and those after it.
+    most : int
+        Lines it may take; the last one is cut with an ellipsis where more would be needed.
+
+    Returns
+    -------
+    list[str]
+        At least one line.
+    """
+    words = safe(text)
+    if width <= 0:
+        return [""]
+    lines: list[str] = []
+    while cell_len(words) > width and len(lines) < most - 1:
+        end = len(set_cell_size(words, width))
+        start = len(words) - len(words.lstrip())
+        blank = words.rfind(" ", max(start, indent) + 1, end + 1)
+        cut = blank if blank > 0 else end
+        lines.append(words[:cut].rstrip())
+        words = " " * indent + words[cut:].lstrip()
+    return [*lines, clipped(words, width)]
+
+
 def padded(text: object, width: int, *, right: bool = False) -> str:
     """Return a shown text that takes exactly a width.
 

@@ -10,7 +10,7 @@ from bench.screens.cut_card import can_be_large, cut_card, cut_card_rows
 from bench.screens.paint_spin import plane_picture, run_table
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
-from bench.screens.safe_text import clipped, plain
+from bench.screens.safe_text import clipped, folded, plain
 from bench.use_cases.view import BenchView
 
 LEAST_PICTURE_ROWS = 11
@@ -75,8 +75,8 @@ class SpinPanel(Panel):
         if review is None or state is None:
             return
         cautions, proposal = len(view.cautions), view.proposal
-        beside = max(3, look.rows - 4 - cautions - LEAST_PICTURE_ROWS)
-        whole = max(3, look.rows - 4 - cautions)
+        beside = max(3, look.rows_here - 4 - cautions - LEAST_PICTURE_ROWS)
+        whole = max(3, look.rows_here - 4 - cautions)
         width = self.size.width or FULL_WIDTH
         self.alone = (
             can_be_large(proposal, width, whole, glyphs, every=True)
@@ -145,5 +145,5 @@ def whole_words(view: BenchView, width: int) -> list[Content]:
     rows: list[Content] = []
     if review.percent_figure is not None:
         rows.append(plain(clipped(f"shop figure {review.percent_figure:.3f} % (no verdict)", width), "$faint"))
-    rows += [plain(clipped(f"! {words}", width), "bold $ask") for words in review.warnings]
+    rows += [plain(line, "bold $ask") for words in review.warnings for line in folded(f"! {words}", width, indent=2)]
     return rows

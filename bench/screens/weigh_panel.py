@@ -76,7 +76,7 @@ class SheetPicture(Picture):
         self._review, self._due = review, due
         kinds = [line.kind for line in review.sets]
         row = kinds.index(due.kind) + 1 if due is not None and due.kind in kinds else 1
-        wanted = min(len(kinds) + 1, max(2, look.rows - ABOVE_AND_BELOW - LEAST_NUMBER_ROWS + 1))
+        wanted = min(len(kinds) + 1, max(2, look.rows_here - ABOVE_AND_BELOW - LEAST_NUMBER_ROWS + 1))
 
         def draw(width: int, height: int) -> Content:
             rows = sheet_rows(review, width=width, due=due, glyphs=glyphs)
@@ -84,7 +84,7 @@ class SheetPicture(Picture):
             self._shift = rows.index(seen[1]) - 1 if len(seen) > 1 else 0
             return Content("\n").join(seen)
 
-        self.put(draw, key=(review.sets, due, glyphs, look.rows), rows=lambda _: wanted)
+        self.put(draw, key=(review.sets, due, glyphs, look.rows_here), rows=lambda _: wanted)
 
     def on_click(self, event: Click) -> None:
         """Make a cell the next one.
@@ -140,7 +140,7 @@ class WeighPanel(Panel):
             return
         sheet.show(view, look)
         review = view.review
-        room = max(2, look.rows - len(review.sets) - ABOVE_AND_BELOW - 13)
+        room = max(2, look.rows_here - len(review.sets) - ABOVE_AND_BELOW - 13)
 
         def draw(width: int, _height: int) -> Content:
             heavy = heavy_lines(review, glyphs, width=width)

@@ -131,5 +131,7 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
     if want.doing is Doing.SIGN_OFF:
         return Instruction("Deburr, clean, sign off", "Every hole deburred, no chip left in an oil hole.")
     if step is Step.DONE:
-        return Instruction("Done", "The certificate can be written again at any time.")
+        return Instruction(
+            "Done", "c writes the certificate again." if state.certificates else "c writes the certificate."
+        )
     return Instruction("Nothing is due here", "Go to another step.")

@@ -96,6 +96,7 @@ def view_of(state: JobState, step: Step, want: Want, **changes: Any) -> BenchVie
     proposal = propose_cuts(state, review) if step is Step.SPIN else None
     values: dict[str, Any] = {
         "simulated": True,
+        "by": "mk",
         "jobs": (JobLine("2031-0001", state.spec.title, "x", "y", "2031-03-01", "2031-03-01", "weigh", True),),
         "job": state,
         "review": review,
