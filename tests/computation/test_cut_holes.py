@@ -1,0 +1,385 @@
+"""What a choice of holes costs and how many grams each takes: hand arithmetic, and numpy's pseudo-inverse."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bench.computation import cut_hole_costs as costs
+from bench.computation import cut_holes as holes
+from bench.computation.answer_model import AnswerModel
+from bench.computation.cut_hole_costs import MISS_WEIGHT, cost_of, lack_of_room, out_of_line
+from bench.computation.cut_holes import cuts_for
+from bench.computation.cut_scatter import CutScatter
+from bench.computation.cut_sites import LEAST_CUT_G, HoleSite, PlaneTask
+from bench.computation.stations import Drill, Hole, KeepOut, Station
+
+DISC = Station("disc", 0, (1 + 0j,), gap_deg=10.0, most_g_per_hole=20.0)
+
+
+def at(grams: float, angle_deg: float) -> complex:
+    return cmath.rect(grams, math.radians(angle_deg))
+
+
+def site(
+    angle: float, room: float = 8.0, *, deepens: bool = True, name: str = "disc", doubt: float = 0.0, per: float = 1.0
+) -> HoleSite:
+    return HoleSite(name, angle, room, complex(per), None, deepens, doubt, at(per, angle))
+
+
+def task(take: complex = 0j, later: complex = 0j, likely: tuple[complex, ...] = (), **more: object) -> PlaneTask:
+    values: dict[str, object] = {"effect": 1 + 0j, "inward": (), "least": (), **more}
+    return PlaneTask(plane_index=0, take=take, later=later, likely_later=likely, **values)  # type: ignore[arg-type]
+
+
+# ---- room for what comes later
+
+
+@pytest.mark.parametrize(
+    ("there", "sites", "grams", "lack"),
+    [
+        # 20 g will have to go at 30 degrees
+        ([], [], [], 20.0),
+        ([site(30.0)], [], [], 12.0),
+        # of 8 g at 60 degrees to it half count, at right angles or behind nothing
+        ([site(90.0)], [], [], 16.0),
+        ([site(-30.0)], [], [], 16.0),
+        ([site(120.0), site(250.0)], [], [], 20.0),
+        ([site(30.0), site(90.0)], [], [], 8.0),
+        # what is taken now is no room later, at its share
+        ([site(30.0)], [site(30.0)], [3.0], 15.0),
+        ([site(30.0)], [site(90.0)], [3.0], 13.5),
+        ([site(30.0)], [site(250.0)], [3.0], 12.0),
+        # a new hole brings its room with it; a deepened one is there already
+        ([], [site(30.0, deepens=False)], [3.0], 15.0),
+        ([], [site(30.0, deepens=False), site(90.0, deepens=False)], [3.0, 4.0], 13.0),
+        ([site(30.0, 50.0)], [], [], 0.0),
+        # 1 g there does two
+        ([site(30.0, per=2.0)], [], [], 4.0),
+    ],
+)
+def test_room_that_is_missing(there: list[HoleSite], sites: list[HoleSite], grams: list[float], lack: float) -> None:
+    model = AnswerModel.start([DISC])
+    assert lack_of_room(model, there, sites, grams, task(later=at(20.0, 30.0)), 0) == pytest.approx(lack)
+
+
+def test_nothing_later_needs_no_room() -> None:
+    assert lack_of_room(AnswerModel.start([DISC]), [], [], [], task(), 0) == 0.0
+
+
+def test_holes_that_may_still_be_drilled_are_room() -> None:
+    later = task(later=at(100.0, 30.0))
+
+    def lack(
+        slots: int, *, of: Station = DISC, sites: tuple[HoleSite, ...] = (), grams: tuple[float, ...] = ()
+    ) -> float:
+        return lack_of_room(AnswerModel.start([of]), [], sites, grams, later, slots)
+
+    # each further hole gives one more time the most of a hole, less what it faces away
+    one = 100.0 - lack(1)
+    assert 0.5 * 20.0 < one <= 20.0
+    assert 100.0 - lack(3) == pytest.approx(3.0 * one)
+    # a new hole of the choice is one of them, a deepened one and one too small to drill are not
+    new = site(120.0, deepens=False)
+    assert 100.0 - lack(3, sites=(new,), grams=(5.0,)) == pytest.approx(2.0 * one)
+    assert 100.0 - lack(3, sites=(new,), grams=(LEAST_CUT_G,)) == pytest.approx(2.0 * one)
+    assert 100.0 - lack(3, sites=(new,), grams=(LEAST_CUT_G / 2.0,)) == pytest.approx(3.0 * one)
+    assert 100.0 - lack(3, sites=(site(120.0),), grams=(5.0,)) == pytest.approx(3.0 * one)
+    # more holes than allowed do not take room away
+    assert lack(0, sites=(new,), grams=(5.0,)) == pytest.approx(100.0)
+    # the widest drill, at what a gram does there
+    drilled = replace(DISC, drills=(Drill(8.0, 4.0), Drill(12.0, 10.0)))
+    assert 100.0 - lack(1, of=drilled) == pytest.approx(one * 10.0 / 20.0)
+    assert 100.0 - lack(1, of=replace(DISC, effect=(2j,))) == pytest.approx(2.0 * one)
+    assert lack(1, of=replace(DISC, most_g_per_hole=math.inf)) == 0.0
+
+
+def test_the_station_with_the_most_room_counts_and_only_of_its_own_plane() -> None:
+    stations = [
+        Station("a", 0, (1 + 0j, 0j), most_g_per_hole=20.0),
+        Station("b", 0, (0.5 + 0j, 0j), most_g_per_hole=50.0),
+        Station("c", 1, (0j, 1 + 0j), most_g_per_hole=90.0),
+    ]
+    later = task(later=at(100.0, 30.0))
+    one = 100.0 - lack_of_room(AnswerModel.start([DISC]), [], [], [], later, 1)
+    found = 100.0 - lack_of_room(AnswerModel.start(stations), [], [], [], later, 1)
+    assert found == pytest.approx(one * 25.0 / 20.0)
+    # measured in grams of the plane's usual cut, of which each takes off half a gram
+    half = 100.0 - lack_of_room(AnswerModel.start(stations), [], [], [], replace(later, effect=0.5j), 1)
+    assert half == pytest.approx(one * 50.0 / 20.0)
+
+
+# ---- what may come from where no hole is
+
+
+def lost(
+    likely: tuple[complex, ...],
+    there: tuple[HoleSite, ...] = (),
+    sites: tuple[HoleSite, ...] = (),
+    grams: tuple[float, ...] = (),
+    *,
+    slots: int = 0,
+    take: complex = 5 + 0j,
+    later: complex = 10 + 0j,
+) -> float:
+    """The loss for one certain case of 1 g is 1 at most, whatever a loss weighs."""
+    found = out_of_line(there, sites, grams, task(take, later, likely), slots)
+    return found / out_of_line((), (), (), task(5 + 0j, 10 + 0j, (1j,)), 0)
+
+
+def test_what_comes_between_holes_is_not_lost() -> None:
+    there = (site(-20.0), site(30.0))
+    for angle in (-20.0, 0.0, 30.0):
+        assert lost((at(4.0, angle),), there) == pytest.approx(0.0, abs=1e-9)
+    # 30 degrees beyond the outer hole on either side half of it, from a right angle on all of it
+    assert lost((at(4.0, 60.0),), there) == pytest.approx(4.0)
+    assert lost((at(4.0, -50.0),), there) == pytest.approx(4.0)
+    assert lost((at(4.0, 125.0),), there) == pytest.approx(16.0)
+    assert lost((at(4.0, -150.0),), there) == pytest.approx(16.0)
+    # squares, in the mean of all cases; nothing to go loses nothing
+    assert lost((at(4.0, 60.0), at(4.0, 0.0), 0j, at(2.0, 150.0)), there) == pytest.approx((4.0 + 4.0) / 4.0)
+    # without a hole all is lost
+    assert lost((at(3.0, 0.0), at(1.0, 90.0))) == pytest.approx(5.0)
+    assert lost((), there) == 0.0
+
+
+def test_a_hole_counts_while_it_has_more_than_a_gram_of_room() -> None:
+    case = (at(4.0, 60.0),)
+    assert lost(case, (site(60.0, 1.01),)) == pytest.approx(0.0, abs=1e-9)
+    assert lost(case, (site(60.0, 1.0),)) == pytest.approx(16.0)
+    deep = site(60.0, 8.0)
+    assert lost(case, (deep,), (deep,), (6.9,)) == pytest.approx(0.0, abs=1e-9)
+    assert lost(case, (deep,), (deep,), (7.1,)) == pytest.approx(16.0)
+    # new holes of the choice are there then
+    new = site(60.0, 8.0, deepens=False)
+    assert lost(case, (), (new,), (2.0,), slots=1) == pytest.approx(0.0, abs=1e-9)
+    assert lost(case, (), (new,), (7.5,), slots=1) == pytest.approx(16.0)
+    # a deepened one is counted among those that are there, not twice
+    assert lost(case, (), (deep,), (2.0,)) == pytest.approx(16.0)
+
+
+def test_directions_are_told_from_the_middle_of_what_comes_later() -> None:
+    # holes at 170 and 190 degrees; what comes at 200 lies 10 degrees beyond, not 340 before
+    there = (site(170.0), site(190.0))
+    beyond = 16.0 * math.sin(math.radians(10.0)) ** 2
+    assert lost((at(4.0, 200.0),), there, later=at(10.0, 180.0)) == pytest.approx(beyond)
+    # without it, from what goes now
+    assert lost((at(4.0, 200.0),), there, later=0j, take=at(5.0, 180.0)) == pytest.approx(beyond)
+
+
+def test_each_hole_that_may_still_be_drilled_lessens_the_loss() -> None:
+    case = (at(4.0, 60.0),)
+    by_slots = [lost(case, slots=slots) for slots in range(7)]
+    assert by_slots[0] == pytest.approx(16.0)
+    assert all(a > b for a, b in zip(by_slots, by_slots[1:4], strict=False))
+    assert by_slots[3:] == [0.0] * 4
+    # a new hole of the choice is one of them, unless it is too small to drill
+    aside = site(-170.0, 1.0, deepens=False)
+    assert lost(case, (), (aside,), (LEAST_CUT_G,), slots=2) == pytest.approx(by_slots[1])
+    assert lost(case, (), (aside,), (LEAST_CUT_G / 2.0,), slots=2) == pytest.approx(by_slots[2])
+    assert lost(case, (), (replace(aside, deepens=True),), (0.5,), slots=2) == pytest.approx(by_slots[2])
+
+
+# ---- the cost of a choice
+
+EXACT = CutScatter(share=0.0, grams=0.0, angle_deg=0.0)
+
+
+def test_a_miss_costs_its_square() -> None:
+    wanted = task(take=at(10.0, 30.0))
+    assert cost_of([], [], wanted, EXACT, 0.0) == pytest.approx((10.0, MISS_WEIGHT * 100.0))
+    miss, cost = cost_of([site(30.0)], [4.0], wanted, EXACT, 0.0)
+    assert (miss, cost) == pytest.approx((6.0, MISS_WEIGHT * 36.0))
+    # 8 g at 90 degrees beside 10 g at 30: the cosine rule
+    miss, _ = cost_of([site(90.0)], [8.0], wanted, EXACT, 0.0)
+    assert miss**2 == pytest.approx(100.0 + 64.0 - 2.0 * 80.0 * 0.5)
+    both, _ = cost_of([site(30.0), site(30.0, per=0.5)], [4.0, 4.0], wanted, EXACT, 0.0)
+    assert both == pytest.approx(4.0)
+
+
+def test_scatter_and_doubt_cost_their_variance() -> None:
+    wanted = task(take=10 + 0j)
+    # two cuts of 5 g: 3 % and 0.4 g along, 0.1 rad across, each
+    scatter = CutScatter(share=0.06, grams=0.4, angle_deg=math.degrees(0.1))
+    pair = [site(0.0), site(0.0)]
+    assert cost_of(pair, [5.0, 5.0], wanted, scatter, 0.0)[1] == pytest.approx(2.0 * (0.09 + 0.16 + 0.25))
+    # one station's doubt works on both cuts alike, (5 x 0.2 + 5 x 0.2)^2; those of two stations add as squares
+    unsure = [site(0.0, doubt=0.04), site(0.0, doubt=0.04)]
+    assert cost_of(unsure, [5.0, 5.0], wanted, EXACT, 0.0)[1] == pytest.approx(4.0)
+    apart = [unsure[0], site(0.0, doubt=0.04, name="other")]
+    assert cost_of(apart, [5.0, 5.0], wanted, EXACT, 0.0)[1] == pytest.approx(2.0)
+
+
+def test_holes_cost_more_when_new_and_by_the_tolerance() -> None:
+    wanted = task(take=10 + 0j)
+
+    def holes_cost(new: int, deepened: int, tolerance: float) -> float:
+        sites = [site(0.0, deepens=False)] * new + [site(0.0)] * deepened
+        grams = [10.0 / len(sites)] * len(sites)
+        return cost_of(sites, grams, wanted, EXACT, tolerance)[1]
+
+    assert 0.0 < holes_cost(0, 1, 1.0) < holes_cost(1, 0, 1.0)
+    assert holes_cost(2, 0, 1.0) == pytest.approx(2.0 * holes_cost(1, 0, 1.0))
+    assert holes_cost(1, 2, 1.0) == pytest.approx(holes_cost(1, 0, 1.0) + 2.0 * holes_cost(0, 1, 1.0))
+    assert holes_cost(1, 1, 3.0) == pytest.approx(9.0 * holes_cost(1, 1, 1.0))
+    # what is too small to be drilled is no hole and takes nothing
+    assert cost_of([site(0.0)], [LEAST_CUT_G / 2.0], wanted, EXACT, 1.0) == cost_of([], [], wanted, EXACT, 1.0)
+    miss, _ = cost_of([site(0.0), site(0.0)], [LEAST_CUT_G / 2.0, 4.0], wanted, EXACT, 1.0)
+    assert miss == pytest.approx(6.0)
+    assert cost_of([site(0.0)], [LEAST_CUT_G], wanted, EXACT, 1.0)[0] == pytest.approx(10.0 - LEAST_CUT_G)
+
+
+# ---- grams
+
+vectors = st.builds(at, st.floats(0.3, 3.0), st.floats(0.0, 360.0))
+
+
+@given(st.lists(vectors, min_size=1, max_size=5), st.builds(at, st.floats(0.1, 50.0), st.floats(0.0, 360.0)))
+def test_the_smallest_amounts_against_the_pseudo_inverse(units: list[complex], effect: complex) -> None:
+    # source: numpy.linalg.pinv, whose solution is the shortest of those that come nearest
+    matrix = np.array([[u.real for u in units], [u.imag for u in units]])
+    if len(units) > 1 and np.linalg.cond(matrix @ matrix.T) > 1e4:
+        return
+    expected = np.linalg.pinv(matrix) @ np.array([effect.real, effect.imag])
+    assert holes._least_norm(units, effect) == pytest.approx(expected.tolist(), rel=1e-4, abs=1e-4)
+
+
+def test_holes_in_one_line_share_what_lies_along_it() -> None:
+    assert holes._least_norm([1 + 0j, 1 + 0j], 6 + 5j) == pytest.approx([3.0, 3.0], rel=1e-6)
+    assert holes._least_norm([1j, 2j], 10j) == pytest.approx([2.0, 4.0], rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("units", "rooms", "effect", "grams"),
+    [
+        ([1 + 0j, 1j], [9.0, 9.0], 3 + 4j, [3.0, 4.0]),
+        ([1 + 0j, 1j], [2.0, 9.0], 3 + 4j, [2.0, 4.0]),
+        # what the first cannot take goes to the second
+        ([1 + 0j, 1 + 0j], [2.0, 9.0], 6 + 0j, [2.0, 4.0]),
+        ([1 + 0j, 1 + 0j], [2.0, 3.0], 9 + 0j, [2.0, 3.0]),
+        ([1 + 0j, 1 + 0j, 1 + 0j], [1.0, 2.5, 9.0], 9 + 0j, [1.0, 2.5, 5.5]),
+        ([1 + 0j], [3.0], 3 + 1j, [3.0]),
+        ([2 + 0j], [9.0], 3 + 1j, [1.5]),
+        # one would have to be filled
+        ([1 + 0j, 1j], [9.0, 9.0], 3 - 4j, None),
+        ([1 + 0j], [9.0], -3 + 0j, None),
+        ([1 + 0j], [9.0], 2j, [0.0]),
+        # the first is full at 2 g, and what is left would have to be put back by the second: 6 less 2 at 60 degrees
+        ([at(1.0, 60.0), 1 + 0j], [2.0, 9.0], at(6.0, 60.0), [2.0, 2.0]),
+        ([], [], 3 + 0j, []),
+    ],
+)
+def test_amounts(units: list[complex], rooms: list[float], effect: complex, grams: list[float] | None) -> None:
+    sites = [
+        HoleSite("disc", 0.0, room, 1 + 0j, None, False, 0.0, unit) for room, unit in zip(rooms, units, strict=True)
+    ]
+    found = holes._amounts(sites, effect)
+    assert found == (None if grams is None else pytest.approx(grams, abs=1e-6))
+
+
+SLACK = holes._SLACK_G
+
+
+@pytest.mark.parametrize(
+    ("angle", "grams", "changes", "scale"),
+    [
+        # 10 g are there and 1 g of metal may be missing to the right: of 20 g asked 11 go
+        (0.0, 20.0, {"inward": (1 + 0j,), "least": (-1.0,)}, (11.0 + SLACK) / 20.0),
+        (0.0, 9.0, {"inward": (1 + 0j,), "least": (-1.0,)}, 1.0),
+        # what will have to go later is there as well
+        (0.0, 20.0, {"inward": (1 + 0j,), "least": (-1.0,), "later": 5 + 0j}, (16.0 + SLACK) / 20.0),
+        # along a slanted direction half of 20 g count, and half of the 10 that are there
+        (60.0, 20.0, {"inward": (1 + 0j,), "least": (2.0,)}, (10.0 + SLACK) / 10.0),
+        (0.0, 20.0, {"inward": (at(1.0, 60.0),), "least": (-1.0,)}, (6.0 + SLACK) / 10.0),
+        # away from the direction nothing is held back
+        (180.0, 20.0, {"inward": (1 + 0j,), "least": (-1.0,)}, 1.0),
+        (90.0, 20.0, {"inward": (1 + 0j,), "least": (-1.0,)}, 1.0),
+        # the nearest of several limits counts, wherever it stands
+        (0.0, 20.0, {"inward": (1 + 0j, 1 + 0j), "least": (-1.0, -4.0)}, (11.0 + SLACK) / 20.0),
+        (0.0, 20.0, {"inward": (1 + 0j, 1 + 0j), "least": (-4.0, -1.0)}, (11.0 + SLACK) / 20.0),
+        # where the aim itself goes beyond, it may
+        (0.0, 20.0, {"inward": (1 + 0j,), "least": (5.0,)}, (10.0 + SLACK) / 20.0),
+        # nothing there: nothing goes
+        (0.0, 20.0, {"inward": (1 + 0j,), "least": (5.0,), "take": -10 + 0j}, 0.0),
+        (0.0, 20.0, {}, 1.0),
+    ],
+)
+def test_what_must_stay_holds_the_amounts_back(
+    angle: float, grams: float, changes: dict[str, object], scale: float
+) -> None:
+    wanted = task(**{"take": 10 + 0j, **changes})  # type: ignore[arg-type]
+    found = holes._held_back([site(angle), site(angle)], [0.25 * grams, 0.75 * grams], wanted)
+    assert found == pytest.approx([0.25 * grams * min(scale, 1.0), 0.75 * grams * min(scale, 1.0)])
+
+
+# ---- the whole choice
+
+
+def cuts(
+    station: Station, wanted: PlaneTask, *, most: int = 4, tolerance: float = 0.5
+) -> list[tuple[float, float, bool]]:
+    found = cuts_for(AnswerModel.start([station]), wanted, most_holes=most, tolerance_g=tolerance)
+    assert all(cut.station == station.name for cut in found)
+    assert all(0.0 <= cut.angle_deg < 360.0 for cut in found)
+    return [(round(cut.angle_deg, 3), round(cut.grams, 3), cut.deepens) for cut in found]
+
+
+def test_one_hole_where_it_has_to_go() -> None:
+    assert cuts(DISC, task(at(10.0, 30.0))) == [(30.0, 10.0, False)]
+    assert cuts(DISC, task(at(10.0, -30.0))) == [(330.0, 10.0, False)]
+    drilled = replace(DISC, drills=(Drill(8.0, 4.0), Drill(12.0, 15.0)))
+    (cut,) = cuts_for(AnswerModel.start([drilled]), task(at(10.0, 30.0)), most_holes=4, tolerance_g=0.5)
+    assert cut.diameter_mm == 12.0
+
+
+def test_a_hole_in_the_way_of_it_is_deepened() -> None:
+    there = replace(DISC, holes=(Hole(30.0, 5.0), Hole(200.0, 5.0)))
+    assert cuts(there, task(at(10.0, 30.0))) == [(30.0, 10.0, True)]
+    # 15 g of room
+    found = cuts(there, task(at(25.0, 30.0)))
+    assert sum(at(grams, angle) for angle, grams, _ in found) == pytest.approx(at(25.0, 30.0), abs=1.5)
+    assert all(grams <= (15.0 if deepens else 20.0) for _, grams, deepens in found)
+
+
+def test_no_more_holes_than_allowed_and_none_where_nothing_helps() -> None:
+    there = replace(DISC, holes=(Hole(100.0, 20.0), Hole(200.0, 20.0)))
+    assert cuts(there, task(at(10.0, 30.0)), most=2) == []
+    assert cuts(there, task(at(10.0, 30.0)), most=1) == []
+    assert cuts(there, task(at(10.0, 30.0)), most=3) == [(30.0, 10.0, False)]
+    assert cuts(DISC, task(at(10.0, 30.0)), most=0) == []
+    assert cuts(DISC, task(0j)) == []
+    # less than a hole is worth stays
+    assert cuts(DISC, task(at(0.04, 30.0)), tolerance=0.5) == []
+    blocked = replace(DISC, keep_outs=(KeepOut(30.0, 180.0),))
+    assert cuts(blocked, task(at(10.0, 30.0))) == []
+
+
+def test_more_than_one_hole_holds_goes_into_several() -> None:
+    found = cuts(DISC, task(at(50.0, 30.0)))
+    assert len(found) == 3
+    assert all(grams <= 20.0 for _, grams, _ in found)
+    assert sum(at(grams, angle) for angle, grams, _ in found) == pytest.approx(at(50.0, 30.0), abs=2.5)
+
+
+def test_a_tolerance_that_is_wide_is_not_worth_another_hole() -> None:
+    # 24 g: one hole leaves 4 g, a second one takes them as well
+    assert len(cuts(DISC, task(at(24.0, 30.0)), tolerance=0.5)) == 2
+    assert len(cuts(DISC, task(at(24.0, 30.0)), tolerance=30.0)) == 1
+
+
+def test_holes_are_kept_for_what_comes_later() -> None:
+    # 38 g need two holes of 20; of three holes allowed, with as much to come, one goes first
+    later = task(at(38.0, 30.0), at(8.0, 60.0))
+    assert len(cuts(DISC, later, most=3)) <= 2
+    assert len(cuts(DISC, task(at(15.0, 30.0), at(8.0, 60.0)), most=3)) == 1
+
+
+def test_weights_are_in_their_order() -> None:
+    weights = costs._SPARE_WEIGHTS
+    assert list(weights) == sorted(weights, reverse=True)
