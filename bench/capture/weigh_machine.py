@@ -8,6 +8,7 @@ from bench.capture.pan_watch import PanWatch
 from bench.capture.samples import Sample, SampleFilter
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
+from bench.capture.standstill import Standstill
 from bench.capture.units import GRAMS
 from bench.capture.windows import SampleRun
 from drivers.contract import Condition, LineFault, LinkChange, LinkState, Reading
@@ -30,6 +31,7 @@ class WeighMachine:
     def __init__(self, *, settings: WeighSettings = DEFAULTS) -> None:
         self._settings = settings
         self._filter = SampleFilter()
+        self._standstill = Standstill()
         self._run = SampleRun()
         self._scale: ScaleMemory | None = None
         self._watch: PanWatch | None = None
@@ -130,6 +132,9 @@ class WeighMachine:
         self._heard_ns = item.at_ns
         self._told_silent = False
         decisions = [] if self._lost else self._read(item)
+        stands = self._standstill.see(item, self.phase)
+        if stands:
+            decisions.append(Advised(item.at_ns, stands))
         return [self._live(item), *decisions]
 
     def _live(self, reading: Reading) -> Live:
