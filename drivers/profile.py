@@ -9,6 +9,7 @@ from typing import Annotated, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from drivers.number_style import NumberStyle
+from drivers.showing import shown_size
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 ShortText = Annotated[str, Field(min_length=1, max_length=128)]
@@ -158,7 +159,7 @@ def read_profile(path: Path, model: type[_Model]) -> _Model:
         reason = error.strerror or str(error)
         raise ProfileError(where=str(path), field="", found=reason, wanted="a readable TOML file") from error
     if len(raw) > PROFILE_CAP:
-        found = f"more than {PROFILE_CAP} bytes"
+        found = f"more than {shown_size(PROFILE_CAP)}"
         raise ProfileError(where=str(path), field="", found=found, wanted="a profile of a few dozen lines")
     return parse_profile(raw, model, where=path.name)
 

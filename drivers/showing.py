@@ -48,7 +48,7 @@ def plain_words(text: str, *, cap: int = 160) -> str:
     Examples
     --------
     >>> plain_words("could not open port\n")
-    'could not open port\x0a'
+    'could not open port\\x0a'
     """
     return "".join(letter if letter.isprintable() else _escape(letter) for letter in text[:cap])
 
@@ -80,3 +80,28 @@ def shown_bytes(data: bytes) -> str:
 def _escape(letter: str) -> str:
     code = ord(letter)
     return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
+
+
+def shown_size(count: int) -> str:
+    """Return a number of bytes as people say it.
+
+    Parameters
+    ----------
+    count : int
+        Bytes.
+
+    Returns
+    -------
+    str
+        Bytes below a thousand, then kB and MB of 1,024 each, three digits.
+
+    Examples
+    --------
+    >>> shown_size(26_214_400), shown_size(65_536), shown_size(80)
+    ('25 MB', '64 kB', '80 bytes')
+    """
+    if count < 1000:
+        return f"{count} bytes"
+    if count < 1000 * 1024:
+        return f"{count / 1024:.3g} kB"
+    return f"{count / 1024**2:.4g} MB"

@@ -81,12 +81,35 @@ def run(args: argparse.Namespace) -> int:
             _connect(running, places, shop, number, pace=pace)
             if args.hands_off:
                 return _play(running, shop, happened)
-            return _show(running, shop, places, tour=args.tour)
+            code = _show(running, shop, places, tour=args.tour)
+            for words in kept_words(places):
+                line(words)
+            return code
         finally:
             running.disconnect()
             shop.close()
     finally:
         running.stop()
+
+
+def kept_words(places: Places) -> tuple[str, ...]:
+    """Return how the demo's record is reached again.
+
+    Parameters
+    ----------
+    places : Places
+        The demo's own.
+
+    Returns
+    -------
+    tuple[str, ...]
+        A line each.
+    """
+    return (
+        f"demo: its jobs are kept in {places.home}, apart from yours",
+        "demo: `spinledger demo --resume` goes on with the last one; in the demo, j lists them all",
+        f"demo: any other command reads them with SPINLEDGER_HOME={places.home}",
+    )
 
 
 def _usual_pace(*, hands_off: bool) -> float:

@@ -20,7 +20,10 @@ from bench.command_line.exit_codes import ExitCode
 COMMANDS: dict[str, tuple[str, str]] = {
     "open": ("open_command", "open a job in the dashboard"),
     "demo": ("demo_command", "the dashboard on the simulated bench; --hands-off plays the whole job"),
-    "job": ("job_command", "new, list, show, find, reopen, hand-over"),
+    "job": (
+        "job_command",
+        "new, list, show, find, compare, files, reopen, amend, note, attach, hand-over, take-over, import",
+    ),
     "weigh": ("weigh_command", "hands-free weighing in plain lines"),
     "spin": ("spin_command", "take runs of the balancing machine from files or a folder"),
     "trail": ("trail_command", "everything that happened to a job"),

@@ -211,9 +211,8 @@ def verify_shared(args: argparse.Namespace, address: str) -> int:
         document({"record": office.where, "benches": rows, "against": outside})
     else:
         for row in rows:
-            whole = (
-                f"not whole: {row['fault']}" if row["fault"] else f"whole: {row['length']} events, head {row['head']}"
-            )
+            end = f"whole: {row['length']} entries, the last one's hash {row['head']}"
+            whole = f"not whole: {row['fault']}" if row["fault"] else end
             line(f"{row['bench']}  {whole}")
         for words in apart:
             line(f"does not agree with {seen.name if seen else ''}: {words}")

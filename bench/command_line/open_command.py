@@ -12,6 +12,8 @@ from bench.command_line.options import add_by, add_scale, places_and_settings
 if TYPE_CHECKING:
     from bench.screens.shop import Wish
 
+AFTER_THE_DEMO = "what you did on the simulated bench is kept apart from your jobs: b goes there, then j lists it"
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments.
@@ -46,20 +48,23 @@ def run(args: argparse.Namespace) -> int:
 
     if not has_terminal():
         return ExitCode.USAGE
-    job = args.job
+    job, greeting = args.job, ""
     while True:
-        code, wish, open_job = _once(args, job)
+        code, wish, open_job = _once(args, job, greeting)
         if wish is Wish.LEAVE:
             return code
         if wish in {Wish.SIMULATE, Wish.TOUR}:
             show_demo(tour=wish is Wish.TOUR)
+            greeting = AFTER_THE_DEMO
+        else:
+            greeting = ""
         if wish is Wish.AGAIN:
             # a scale was kept: the settings have it now
             args.scale = args.scale_profile = None
         job = open_job or job
 
 
-def _once(args: argparse.Namespace, job: str | None) -> tuple[int, Wish, str | None]:
+def _once(args: argparse.Namespace, job: str | None, greeting: str) -> tuple[int, Wish, str | None]:
     """Show the dashboard once; return the exit code, what comes next and the job that was open."""
     from bench.command_line.show_dashboard import show_dashboard
     from bench.command_line.wiring import connect_instruments, start_bench
@@ -76,7 +81,7 @@ def _once(args: argparse.Namespace, job: str | None) -> tuple[int, Wish, str | N
         )
         view = running.desk.view()
         newest = next((line.number for line in view.jobs if line.step != "done"), None)
-        code, wish = show_dashboard(running, places, settings, first_job=job or newest)
+        code, wish = show_dashboard(running, places, settings, first_job=job or newest, greeting=greeting)
         left = running.desk.view().job
         return code, wish, left.number if left is not None else None
     finally:

@@ -58,7 +58,8 @@ def run(args: argparse.Namespace) -> int:
         talk("attachments and jobs of other benches are in no text copy: take those from a backup")
     else:
         got = restore(args.backup, places.record, now=now, up_to_fault=args.up_to_fault)
-    line(f"restored: {got.checkpoint.length} events of {got.checkpoint.bench}, head {got.checkpoint.head}")
+    end = got.checkpoint
+    line(f"restored: {end.length} entries of {end.bench}, the last one's hash {end.head}")
     if got.set_aside is not None:
         line(f"the record that was there is kept as {got.set_aside}")
     if got.left_out:

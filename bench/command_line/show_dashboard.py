@@ -33,7 +33,13 @@ def has_terminal() -> bool:
 
 
 def show_dashboard(
-    running: RunningBench, places: Places, settings: Settings, *, first_job: str | None = None, tour: bool = False
+    running: RunningBench,
+    places: Places,
+    settings: Settings,
+    *,
+    first_job: str | None = None,
+    tour: bool = False,
+    greeting: str = "",
 ) -> tuple[int, Wish]:
     """Show the dashboard until the person leaves it.
 
@@ -49,6 +55,8 @@ def show_dashboard(
         Job to open.
     tour : bool
         Begin with the tour.
+    greeting : str
+        What it says first; may be empty.
 
     Returns
     -------
@@ -71,6 +79,7 @@ def show_dashboard(
         shop=ThisComputer(places, settings),
         tour=tour,
     )
+    app.greeting = greeting
     try:
         app.run()
     except BaseException:

@@ -124,7 +124,7 @@ def _tell(args: argparse.Namespace, record: Path, end: Checkpoint, wrong: list[s
         )
         return
     depth = "whole in every part" if args.full else "whole"
-    line(f"{depth}: {end.length} events of {end.bench}, head {end.head}")
+    line(f"{depth}: {end.length} entries of {end.bench}, the last one's hash {end.head}")
 
 
 def _tell_against(name: str, seen: Checkpoint, against: list[str]) -> None:

@@ -31,6 +31,7 @@ from bench.screens.list_panels import JobsPanel, SignOffPanel, TrailPanel
 from bench.screens.palette import SHADES, themes, variables_of
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
+from bench.screens.saying import Saying
 from bench.screens.shop import BareShop, Shop, Wish
 from bench.screens.spin_panel import SpinPanel
 from bench.screens.view_feed import ViewCame, ViewFeed
@@ -50,7 +51,7 @@ PRIORITY = frozenset({"bench.due", "bench.take-back", "bench.help"})
 DEFAULT_THEME, COLOURLESS = "dusk", "mono"
 
 
-class BenchApp(Doings, FirstSteps, Hands):
+class BenchApp(Saying, Doings, FirstSteps, Hands):
     """The dashboard.
 
     Parameters
@@ -116,8 +117,6 @@ class BenchApp(Doings, FirstSteps, Hands):
         self.keys_by_id: dict[str, str] = {}
         self.glyphs = GLYPH_SETS[glyphs]
         self._trail_shown = False
-        self._said: v.Notice | None = None
-        self._said_at = 0
         self._armed = False
         for each in themes():
             self.register_theme(each)
@@ -173,6 +172,7 @@ class BenchApp(Doings, FirstSteps, Hands):
     def on_mount(self) -> None:
         """Begin to listen, open the first job."""
         self._desk.listen(self._feed.came)
+        self.greet()
         if self._first_job is not None:
             self._desk.ask(c.ChooseJob(self._first_job))
         if self._tour:
@@ -208,26 +208,6 @@ class BenchApp(Doings, FirstSteps, Hands):
         if self.view.job is None:
             return "panel-jobs"
         return "panel-trail" if self._trail_shown else PANELS[self.view.shown_step]
-
-    @property
-    def notice(self) -> v.Notice | None:
-        """The last sentence: the desk's, or our own when it is newer."""
-        latest = self.view.notice.number if self.view.notice is not None else 0
-        return self._said if self._said is not None and latest <= self._said_at else self.view.notice
-
-    def tell(self, words: str, *, level: str = "ask") -> None:
-        """Say something of the dashboard's own, until the desk says something.
-
-        Parameters
-        ----------
-        words : str
-            One sentence.
-        level : str
-            "good", "bad", "ask" or "info".
-        """
-        self._said_at = self.view.notice.number if self.view.notice is not None else 0
-        self._said = v.Notice(self._said_at, words, v.Tone.NONE, level)
-        self.paint()
 
     def paint(self) -> None:
         """Show the latest view."""

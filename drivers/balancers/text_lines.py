@@ -6,7 +6,7 @@ import codecs
 from dataclasses import dataclass
 
 from drivers.contract import ExportFault
-from drivers.showing import shown_bytes
+from drivers.showing import shown_bytes, shown_size
 
 EXPORT_CAP = 25 * 1024 * 1024
 """Largest export that is read. [bytes]"""
@@ -52,8 +52,8 @@ def export_lines(data: bytes, encoding: str) -> list[TextLine] | ExportFault:
     if not data.strip(b" \t\r\n\x00\x1a"):
         return ExportFault(0, "an empty text", "at least one run", "save the run on the machine and try again")
     if len(data) > EXPORT_CAP:
-        wanted = f"at most {EXPORT_CAP} bytes"
-        return ExportFault(0, f"{len(data)} bytes", wanted, "check that this is the machine's text and no other file")
+        wanted = f"at most {shown_size(EXPORT_CAP)}"
+        return ExportFault(0, shown_size(len(data)), wanted, "check that this is the machine's text and no other file")
     mark, told = next(((mark, name) for mark, name in _MARKS if data.startswith(mark)), (b"", encoding))
     body = data[len(mark) :]
     try:

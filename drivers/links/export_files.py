@@ -9,6 +9,7 @@ from pathlib import Path
 
 from drivers.balancers.text_lines import EXPORT_CAP
 from drivers.contract import ExportText
+from drivers.showing import shown_size
 
 
 class ExportFileError(Exception):
@@ -56,7 +57,7 @@ def read_export_file(path: Path, max_bytes: int = EXPORT_CAP, *, at_ns: int = 0)
     ExportFileError
         If it is missing, forbidden, a folder, a pipe, a device, or too large.
     """
-    wanted = f"a regular file of at most {max_bytes} bytes"
+    wanted = f"a regular file of at most {shown_size(max_bytes)}"
     try:
         # Opening a pipe or a device in this way returns at once instead of waiting for the other end.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
@@ -70,7 +71,7 @@ def read_export_file(path: Path, max_bytes: int = EXPORT_CAP, *, at_ns: int = 0)
     with os.fdopen(handle, "rb") as file:
         if facts.st_size > max_bytes:
             do = "check that this is the machine's text and no other file"
-            raise ExportFileError(path, found=f"{facts.st_size} bytes", wanted=wanted, do=do)
+            raise ExportFileError(path, found=shown_size(facts.st_size), wanted=wanted, do=do)
         try:
             data = file.read(max_bytes + 1)
         except OSError as error:
@@ -78,7 +79,7 @@ def read_export_file(path: Path, max_bytes: int = EXPORT_CAP, *, at_ns: int = 0)
             raise ExportFileError(path, found=found, wanted=wanted, do="copy the file here again") from error
     if len(data) > max_bytes:
         do = "check that this is the machine's text and no other file"
-        raise ExportFileError(path, found=f"more than {max_bytes} bytes", wanted=wanted, do=do)
+        raise ExportFileError(path, found=f"more than {shown_size(max_bytes)}", wanted=wanted, do=do)
     return ExportText(path.name, data, hashlib.sha256(data).hexdigest(), at_ns)
 
 

@@ -1,10 +1,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
+from bench.command_line.demo_command import kept_words
 from bench.command_line.demo_player import DemoPlayer
+from bench.command_line.places import Places
 from bench.models.job import Cell
 from bench.use_cases import commands as c
 from bench.use_cases.view import BenchView, CutLine, Doing, Proposal, Question, Step, Want
@@ -56,3 +59,9 @@ def test_the_end() -> None:
     assert player.moves(done).ask == ()  # asked for with the sign-off, once
     assert DemoPlayer(hands_off=True).moves(done).ask == (c.MakeCertificate(),)
     assert player.moves(replace(done, certificate_path="/x")).finished
+
+
+def test_leaving_the_demo_says_how_its_record_is_reached_again(tmp_path: Path) -> None:
+    words = " ".join(kept_words(Places(tmp_path).demo))
+    assert str(tmp_path / "demo") in words
+    assert "spinledger demo --resume" in words

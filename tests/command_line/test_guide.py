@@ -16,6 +16,7 @@ from bench.command_line.command_examples import EXAMPLES, GENERAL
 from bench.command_line.completion_command import SHELLS, shell_code
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.manual_page import CODE_WORDS
+from bench.command_line.parser_tree import commands_of
 from bench.guide.pages import NAMES, page
 from bench.screens.actions import ACTS, key_words
 from bench.screens.guide_pages import all_pages
@@ -61,6 +62,15 @@ def test_every_command_of_guide_and_readme_exists_and_every_command_is_in_the_gu
     for name, commands in {**named, "README": commands_in(README.read_text(encoding="utf-8"))}.items():
         assert commands <= set(command_line.COMMANDS), name
     assert named["commands"] == set(command_line.COMMANDS)
+
+
+def test_help_and_guide_name_every_verb_of_job() -> None:
+    parser = command_line.build_parser("job")
+    job = commands_of(parser)["job"]
+    verbs = set(commands_of(job))
+    assert set(command_line.COMMANDS["job"][1].split(", ")) == verbs
+    (row,) = [line for line in page("commands").text.splitlines() if line.startswith("| `spinledger job`")]
+    assert set(row.split("|")[2].strip().split(", ")) == verbs
 
 
 def test_options_that_the_guide_names_exist() -> None:

@@ -100,7 +100,7 @@ def test_verify_full_names_what_the_chain_alone_does_not_see(
     photo.write_bytes(b"\xff\xd8 not really")
     assert call("job", "attach", job, str(photo), "--about", "worn keyway") == 0
     assert call("verify", "--full") == 0
-    assert "whole in every part: 58 events" in told(capsys)
+    assert "whole in every part: 58 entries" in told(capsys)
     connection = sqlite3.connect(home / "record.db", isolation_level=None)
     connection.execute("UPDATE job_lines SET customer = 'somebody else'")
     connection.close()

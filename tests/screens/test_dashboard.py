@@ -11,9 +11,12 @@ from bench.capture.pedal import BOUNCE_S, CONFIRM_S
 from bench.models.job import Cell
 from bench.screens.app import BenchApp
 from bench.screens.big_text import BigText
+from bench.screens.frame_lines import where_line
+from bench.screens.glyphs import GLYPH_SETS
 from bench.screens.number_band import bobweight_reading
 from bench.use_cases import commands as c
 from bench.use_cases.view import (
+    BenchView,
     CutLine,
     Doing,
     InstrumentLine,
@@ -253,3 +256,37 @@ async def test_no_color_takes_the_colourless_theme(monkeypatch: pytest.MonkeyPat
         text = "\n".join(frame(app))
         assert app.screen.query_one("#headline", BigText).text == "Lay piston 3 of 8"
         assert "● taken: piston 2" in text
+
+
+@pytest.mark.parametrize("columns", [80, 100, 120])
+@pytest.mark.parametrize("step", [Step.WEIGH, Step.BOBWEIGHTS, Step.SPIN, Step.SIGN_OFF])
+def test_the_title_of_the_job_stays_whole_and_the_step_keeps_its_word(columns: int, step: Step) -> None:
+    view = view_of(some_state(title="Rescue boat, port engine"), step, Want(), by="DEMO")
+    words = where_line(view, columns=columns, glyphs=GLYPH_SETS["quadrant"]).plain
+    assert "Rescue boat, port engine" in words
+    assert f"{step.value}" in words
+    assert all(f"{number}" in words for number in range(1, 5))
+    assert len(words) <= columns
+
+
+@pytest.mark.parametrize(("size", "lines"), [((80, 24), 2), ((120, 40), 2), ((40, 10), 1)])
+async def test_a_long_sentence_takes_a_second_line_where_there_is_room(size: tuple[int, int], lines: int) -> None:
+    words = " ".join(["run 4 taken: front 0.66 g at 207.9 degrees, limit 1.00 g: inside;"] * 2) + " end"
+    app = BenchApp(ListeningDesk(weighing(notice=Notice(1, words, Tone.NONE, "info"))), tone_player=lambda _: None)
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        text = frame(app)
+        assert app.query_one("#notice").size.height == lines
+        assert ("end" in text[-2]) == (lines == 2)
+
+
+async def test_the_greeting_stands_until_the_desk_speaks() -> None:
+    desk = ListeningDesk(BenchView())
+    app = BenchApp(desk, tone_player=lambda _: None)
+    app.greeting = "kept apart from your jobs"
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "kept apart from your jobs" in "\n".join(frame(app))
+        desk.show(BenchView(notice=Notice(1, "something new", Tone.NONE, "info")))
+        await settle(pilot)
+        assert "kept apart" not in "\n".join(frame(app))

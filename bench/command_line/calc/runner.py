@@ -239,7 +239,7 @@ def main(args: argparse.Namespace) -> int:
             print(f"calc: {args.file}: {fault.strerror} · wanted a file that can be read", file=sys.stderr)
             return ExitCode.USAGE
         if len(raw) > LARGEST_INPUT:
-            print(f"(whole input): found over {LARGEST_INPUT} bytes · wanted less", file=sys.stderr)
+            print(f"(whole input): found more than {LARGEST_INPUT // 1_000_000} MB · wanted less", file=sys.stderr)
             return ExitCode.INPUT_REFUSED
         try:
             text = raw.decode("utf-8-sig")
