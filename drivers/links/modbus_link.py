@@ -9,14 +9,11 @@ from collections.abc import Callable
 from typing import Any, Protocol
 from urllib.parse import urlsplit
 
-from drivers.contract import LinkChange, LinkSink, LinkState
-from drivers.links.port_errors import REMEDIES, state_of_error
+from drivers.contract import LinkSink, LinkState
+from drivers.links.device_link import DeviceLink
 from drivers.scales.modbus_register import rtu_answer
 from drivers.scales.scale_profile import ScaleProfile
 
-_STOP_WAIT_S = 0.8
-_FIRST_RETRY_S = 0.1
-_LAST_RETRY_S = 2.0
 _ANSWER_WAIT_S = 0.5
 _SILENT_AFTER = 3
 
@@ -104,7 +101,7 @@ def connect_registers(url: str, profile: ScaleProfile) -> RegisterClient:
     return _Client(client, profile)
 
 
-class ModbusLink:
+class ModbusLink(DeviceLink[RegisterClient]):
     """Carries the answers of one device, and connects again when it is back.
 
     Parameters
@@ -119,6 +116,8 @@ class ModbusLink:
         Monotonic clock. [ns]
     """
 
+    thread_name = "modbus link"
+
     def __init__(
         self,
         connect: Callable[[], RegisterClient],
@@ -127,69 +126,16 @@ class ModbusLink:
         *,
         clock_ns: Callable[[], int] = time.monotonic_ns,
     ) -> None:
-        self._connect = connect
+        super().__init__(connect, sink, clock_ns=clock_ns)
         self._profile = profile
-        self._sink = sink
-        self._clock_ns = clock_ns
-        self._state = LinkState.CLOSED
-        self._stopping = threading.Event()
-        self._thread: threading.Thread | None = None
 
-    def start(self) -> None:
-        """Begin to ask."""
-        if self._thread is None:
-            self._stopping = threading.Event()
-            args = (self._stopping,)
-            self._thread = threading.Thread(target=self._run, args=args, name="modbus link", daemon=True)
-            self._thread.start()
-
-    def send(self, data: bytes) -> None:
-        """Do nothing: only registers are read.
-
-        Parameters
-        ----------
-        data : bytes
-            Dropped.
-        """
-
-    def stop(self) -> None:
-        """End the thread; returns within a second even when an answer never comes."""
-        thread, self._thread = self._thread, None
-        if thread is None:
-            return
-        self._stopping.set()
-        thread.join(_STOP_WAIT_S)
-        self._tell(LinkState.CLOSED)
-
-    def _run(self, stopping: threading.Event) -> None:
-        wait_s = _FIRST_RETRY_S
-        while not stopping.is_set():
-            try:
-                client = self._connect()
-            except OSError as error:
-                if not stopping.is_set():
-                    self._tell(state_of_error(error, was_open=False), str(error))
-                stopping.wait(wait_s)
-                wait_s = min(2 * wait_s, _LAST_RETRY_S)
-                continue
-            wait_s = _FIRST_RETRY_S
-            try:
-                self._ask(client, stopping)
-            except OSError as error:
-                if not stopping.is_set():
-                    self._tell(LinkState.LOST, str(error))
-                stopping.wait(wait_s)
-            finally:
-                client.close()
-
-    def _ask(self, client: RegisterClient, stopping: threading.Event) -> None:
-        self._tell(LinkState.OPEN)
+    def _read(self, device: RegisterClient, stopping: threading.Event) -> None:
         wanted = self._profile.modbus
         if wanted is None:
             raise OSError("the profile has no [modbus]")
         unanswered = 0
         while not stopping.is_set():
-            registers = client.read()
+            registers = device.read()
             if stopping.is_set():
                 return
             if registers is None:
@@ -202,8 +148,3 @@ class ModbusLink:
                 answer = rtu_answer(address=wanted.address, function=wanted.function, registers=registers)
                 self._sink.bytes_came(answer, self._clock_ns())
             stopping.wait(self._profile.port.ask_every_s)
-
-    def _tell(self, state: LinkState, detail: str = "") -> None:
-        if state is not self._state:
-            self._state = state
-            self._sink.link_changed(LinkChange(self._clock_ns(), state, detail[:200], REMEDIES[state]))
