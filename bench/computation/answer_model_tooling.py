@@ -42,12 +42,14 @@ def without_tooling(
     """
     if model.pending:
         raise QuantityError("model", found="cuts without their run", wanted="index runs without a cut between them")
-    freed = [model.freed(reading) for reading in readings]
+    for reading in readings:
+        model.freed(reading)  # refuses what cannot be
+    # the runs are as shown, with all of the tooling in them, whatever part of it was known before
     found = tuple(
-        index_parts([Vector.of(complex(run[p])) for run in freed], index_deg=index_deg).tooling.as_complex
+        index_parts([Vector.of(complex(run[p])) for run in readings], index_deg=index_deg).tooling.as_complex
         for p in range(model.planes)
     )
     left = model.left.copy()
     for p, part in enumerate(found):
-        left[p] -= part
-    return replace(model, left=left, tooling=tuple(a + b for a, b in zip(model.tooling, found, strict=True)))
+        left[p] += model.tooling[p] - part
+    return replace(model, left=left, tooling=found)

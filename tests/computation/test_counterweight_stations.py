@@ -147,6 +147,7 @@ def test_a_station_keeps_what_was_measured() -> None:
 def test_metal_all_the_way_round_has_no_edge(changes: dict[str, object], *, is_round: bool) -> None:
     station = station_from(place(**changes), PLANES)
     assert station.is_round is is_round
+    assert station.centre_deg == (None if is_round else 180.0)
     assert station.arc_deg == pytest.approx(360.0 if is_round else 359.0 - 2.0 * math.degrees(math.asin(11.0 / 92.0)))
     # opposite the middle of the metal
     assert station.allows(0.0) is is_round

@@ -130,6 +130,7 @@ def lost(
 ) -> float:
     """The loss for one certain case of 1 g is 1 at most, whatever a loss weighs."""
     found = out_of_line(there, sites, grams, task(take, later, likely), slots)
+    assert found >= 0.0
     return found / out_of_line((), (), (), task(5 + 0j, 10 + 0j, (1j,)), 0)
 
 
@@ -140,6 +141,7 @@ def test_what_comes_between_holes_is_not_lost() -> None:
     # 30 degrees beyond the outer hole on either side half of it, from a right angle on all of it
     assert lost((at(4.0, 60.0),), there) == pytest.approx(4.0)
     assert lost((at(4.0, -50.0),), there) == pytest.approx(4.0)
+    assert lost((at(4.0, 110.0),), there) == pytest.approx(16.0 * math.sin(math.radians(80.0)) ** 2)
     assert lost((at(4.0, 125.0),), there) == pytest.approx(16.0)
     assert lost((at(4.0, -150.0),), there) == pytest.approx(16.0)
     # squares, in the mean of all cases; nothing to go loses nothing
@@ -169,6 +171,9 @@ def test_directions_are_told_from_the_middle_of_what_comes_later() -> None:
     there = (site(170.0), site(190.0))
     beyond = 16.0 * math.sin(math.radians(10.0)) ** 2
     assert lost((at(4.0, 200.0),), there, later=at(10.0, 180.0)) == pytest.approx(beyond)
+    # and so on wherever the middle lies
+    side = (site(40.0), site(60.0))
+    assert lost((at(4.0, 70.0), at(4.0, 45.0)), side, later=at(10.0, 50.0)) == pytest.approx(beyond / 2.0)
     # without it, from what goes now
     assert lost((at(4.0, 200.0),), there, later=0j, take=at(5.0, 180.0)) == pytest.approx(beyond)
 
@@ -305,6 +310,8 @@ SLACK = holes._SLACK_G
         (0.0, 20.0, {"inward": (1 + 0j, 1 + 0j), "least": (-4.0, -1.0)}, (11.0 + SLACK) / 20.0),
         # where the aim itself goes beyond, it may
         (0.0, 20.0, {"inward": (1 + 0j,), "least": (5.0,)}, (10.0 + SLACK) / 20.0),
+        # little is held back as well
+        (0.0, 0.8, {"inward": (1 + 0j,), "least": (0.0,), "take": 0.2 + 0j}, (0.2 + SLACK) / 0.8),
         # nothing there: nothing goes
         (0.0, 20.0, {"inward": (1 + 0j,), "least": (5.0,), "take": -10 + 0j}, 0.0),
         (0.0, 20.0, {}, 1.0),
@@ -371,6 +378,41 @@ def test_a_tolerance_that_is_wide_is_not_worth_another_hole() -> None:
     # 24 g: one hole leaves 4 g, a second one takes them as well
     assert len(cuts(DISC, task(at(24.0, 30.0)), tolerance=0.5)) == 2
     assert len(cuts(DISC, task(at(24.0, 30.0)), tolerance=30.0)) == 1
+    # 5 g beside a tolerance of 30 are not worth any hole
+    assert cuts(DISC, task(at(5.0, 30.0)), tolerance=30.0) == []
+
+
+def test_of_holes_that_serve_nearly_alike_the_better_one_is_deepened() -> None:
+    for angles in ((28.0, 30.0), (30.0, 28.0)):
+        there = replace(DISC, holes=tuple(Hole(angle, 5.0) for angle in angles))
+        assert cuts(there, task(at(5.0, 30.0)), most=2) == [(30.0, 5.0, True)]
+    # holes to both sides, with 8 g of room, and a tolerance so wide that one of them is enough: the one is spared
+    # that will be needed more
+    sides = replace(DISC, holes=(Hole(0.0, 12.0), Hole(50.0, 12.0)))
+    for later, used in ((0.0, 50.0), (50.0, 0.0)):
+        ((angle, grams, deepened),) = cuts(sides, task(at(5.0, 25.0), at(12.0, later)), most=2, tolerance=30.0)
+        assert (angle, deepened) == (used, True)
+        assert grams == pytest.approx(5.0 * math.cos(math.radians(25.0)), abs=1e-3)
+
+
+def test_the_last_hole_is_kept_for_what_is_likely_to_come_beside_those_that_are_there() -> None:
+    there = replace(DISC, holes=(Hole(0.0, 5.0),))
+    assert (30.0, 10.0, False) in cuts(there, task(at(10.0, 30.0)), most=2)
+    likely = (at(30.0, 120.0), at(30.0, 120.0))
+    ((angle, _, deepened),) = cuts(there, task(at(10.0, 30.0), likely=likely), most=2)
+    assert (angle, deepened) == (0.0, True)
+
+
+def test_of_three_holes_two_are_kept_at_first_and_one_later() -> None:
+    # 35 g: two holes of 20 g, or one that leaves 15; later 15 g more at another place
+    wanted = task(at(22.0, 30.0), at(15.0, 90.0))
+    assert len(cuts(DISC, wanted, most=3)) == 1
+    # with one hole made, which is full and out of the way, one of two that are left is kept
+    made = replace(DISC, holes=(Hole(200.0, 20.0),))
+    assert len(cuts(made, wanted, most=3)) == 1
+    assert len(cuts(made, wanted, most=4)) == 2
+    # with nothing to come nothing is kept
+    assert len(cuts(DISC, task(at(22.0, 30.0)), most=3)) == 2
 
 
 def test_holes_are_kept_for_what_comes_later() -> None:
