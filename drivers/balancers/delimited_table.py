@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
-from typing import Self
 
 from drivers.balancers.balancer_profile import BalancerProfile
+from drivers.balancers.profiled_reader import RowsReader, missing
 from drivers.balancers.row_profile import Table
-from drivers.balancers.row_runs import Row, RunCollector
-from drivers.balancers.text_lines import TextLine, export_lines
-from drivers.contract import ExportFault, SpinReading
-from drivers.profile import ProfileError
+from drivers.balancers.row_runs import Row
+from drivers.balancers.text_lines import TextLine
+from drivers.contract import ExportFault
 from drivers.showing import shown_text
 
 
-class DelimitedTableReader:
+class DelimitedTableReader(RowsReader):
     """Reads tables.
 
     Parameters
@@ -30,50 +29,10 @@ class DelimitedTableReader:
     """
 
     def __init__(self, profile: BalancerProfile) -> None:
+        super().__init__(profile)
         if profile.table is None:
-            wanted = "a [table] with delimiter and columns"
-            raise ProfileError(where=profile.name, field="table", found="nothing", wanted=wanted)
-        self._profile = profile
+            raise missing(profile, "table", "a [table] with delimiter and columns")
         self._table: Table = profile.table
-
-    @classmethod
-    def from_profile(cls, profile: BalancerProfile) -> Self:
-        """Make the reader, as the registry does.
-
-        Parameters
-        ----------
-        profile : BalancerProfile
-            What the text means.
-
-        Returns
-        -------
-        Self
-            A reader.
-        """
-        return cls(profile)
-
-    @property
-    def profile_name(self) -> str:
-        """Name of the profile this reader was made from."""
-        return self._profile.name
-
-    def read(self, data: bytes) -> list[SpinReading | ExportFault]:
-        """Read a whole text.
-
-        Parameters
-        ----------
-        data : bytes
-            The whole file or capture.
-
-        Returns
-        -------
-        list[SpinReading | ExportFault]
-            The runs in the order they stand, or a single fault: a text is taken whole or not at all.
-        """
-        lines = export_lines(data, self._profile.encoding)
-        if isinstance(lines, ExportFault):
-            return [lines]
-        return RunCollector(self._profile).collect(self._rows(lines))
 
     def _rows(self, lines: list[TextLine]) -> Iterator[Row | ExportFault]:
         places: dict[str, int] | None = None

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Self
 
 from drivers.balancers.balancer_profile import BalancerProfile
+from drivers.balancers.profiled_reader import RowsReader, missing
 from drivers.balancers.row_profile import FixedColumns
-from drivers.balancers.row_runs import Row, RunCollector
-from drivers.balancers.text_lines import TextLine, export_lines
-from drivers.contract import ExportFault, SpinReading
-from drivers.profile import ProfileError
+from drivers.balancers.row_runs import Row
+from drivers.balancers.text_lines import TextLine
+from drivers.contract import ExportFault
 from drivers.showing import shown_text
 
 
-class FixedColumnsReader:
+class FixedColumnsReader(RowsReader):
     """Reads rows of fixed columns.
 
     What stands outside of every field's columns must be blanks, or the row is refused: a figure that has grown out of
@@ -32,50 +31,10 @@ class FixedColumnsReader:
     """
 
     def __init__(self, profile: BalancerProfile) -> None:
+        super().__init__(profile)
         if profile.columns is None:
-            wanted = "a [columns] with fields"
-            raise ProfileError(where=profile.name, field="columns", found="nothing", wanted=wanted)
-        self._profile = profile
+            raise missing(profile, "columns", "a [columns] with fields")
         self._columns: FixedColumns = profile.columns
-
-    @classmethod
-    def from_profile(cls, profile: BalancerProfile) -> Self:
-        """Make the reader, as the registry does.
-
-        Parameters
-        ----------
-        profile : BalancerProfile
-            What the text means.
-
-        Returns
-        -------
-        Self
-            A reader.
-        """
-        return cls(profile)
-
-    @property
-    def profile_name(self) -> str:
-        """Name of the profile this reader was made from."""
-        return self._profile.name
-
-    def read(self, data: bytes) -> list[SpinReading | ExportFault]:
-        """Read a whole text.
-
-        Parameters
-        ----------
-        data : bytes
-            The whole file or capture.
-
-        Returns
-        -------
-        list[SpinReading | ExportFault]
-            The runs in the order they stand, or a single fault: a text is taken whole or not at all.
-        """
-        lines = export_lines(data, self._profile.encoding)
-        if isinstance(lines, ExportFault):
-            return [lines]
-        return RunCollector(self._profile).collect(self._rows(lines))
 
     def _rows(self, lines: list[TextLine]) -> Iterator[Row | ExportFault]:
         for line in lines[self._columns.skip_lines :]:

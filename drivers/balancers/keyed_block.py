@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Self
-
 from drivers.balancers.balancer_profile import BalancerProfile, Block
+from drivers.balancers.profiled_reader import ProfiledReader, missing
 from drivers.balancers.run_building import RunBuilder, number_fault
-from drivers.balancers.text_lines import TextLine, export_lines
+from drivers.balancers.text_lines import TextLine
 from drivers.contract import ExportFault, SpinReading
 from drivers.number_style import both_readings
-from drivers.profile import ProfileError
 from drivers.showing import shown_text
 from drivers.template import Template
 
 
-class KeyedBlockReader:
+class KeyedBlockReader(ProfiledReader):
     """Reads blocks of keyed lines.
 
     Parameters
@@ -29,11 +27,9 @@ class KeyedBlockReader:
     """
 
     def __init__(self, profile: BalancerProfile) -> None:
+        super().__init__(profile)
         if profile.block is None:
-            raise ProfileError(
-                where=profile.name, field="block", found="nothing", wanted="a [block] with begin, end and lines"
-            )
-        self._profile = profile
+            raise missing(profile, "block", "a [block] with begin, end and lines")
         self._block: Block = profile.block
         vocabulary = profile.vocabulary
         self._begin = Template(self._block.begin, vocabulary)
@@ -42,43 +38,7 @@ class KeyedBlockReader:
         # Figures outside of a run are never passed over: a run would be lost without a word.
         self._figures = [pair for pair in self._lines if {"amount", "angle"} & set(pair[0].fields)]
 
-    @classmethod
-    def from_profile(cls, profile: BalancerProfile) -> Self:
-        """Make the reader, as the registry does.
-
-        Parameters
-        ----------
-        profile : BalancerProfile
-            What the text means.
-
-        Returns
-        -------
-        Self
-            A reader.
-        """
-        return cls(profile)
-
-    @property
-    def profile_name(self) -> str:
-        """Name of the profile this reader was made from."""
-        return self._profile.name
-
-    def read(self, data: bytes) -> list[SpinReading | ExportFault]:
-        """Read a whole text.
-
-        Parameters
-        ----------
-        data : bytes
-            The whole file or capture.
-
-        Returns
-        -------
-        list[SpinReading | ExportFault]
-            The runs in the order they stand, or a single fault: a text is taken whole or not at all.
-        """
-        lines = export_lines(data, self._profile.encoding)
-        if isinstance(lines, ExportFault):
-            return [lines]
+    def _runs(self, lines: list[TextLine]) -> list[SpinReading | ExportFault]:
         runs: list[SpinReading | ExportFault] = []
         run: RunBuilder | None = None
         needed: set[str] = set()

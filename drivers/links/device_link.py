@@ -1,4 +1,4 @@
-"""What links to a device that a library opens have in common: a thread of its own, and opening it again when it is back."""
+"""What links to a device that a library opens share: a thread of their own, and opening it again when it is back."""
 
 from __future__ import annotations
 
