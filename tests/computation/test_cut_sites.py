@@ -118,6 +118,13 @@ def test_fans_stand_about_their_direction() -> None:
     assert list(_fans(ARC, 95.0, 6, 1 + 0j, doubt=0.1)) == []
 
 
+def test_a_place_that_was_offered_does_not_end_the_offers() -> None:
+    # at the edge: pushed back to it twice, in between and afterwards one and two gaps inward
+    assert fans(ARC, 60.0, 1) == [[60.0], [74.0], [88.0]]
+    # both edges of less than a degree of metal are two places
+    assert fans(replace(ARC, arc_deg=0.8), 90.0, 1) == [[90.0], [89.6], [90.4]]
+
+
 def test_no_fan_is_offered_twice() -> None:
     # far off the arc every single hole is pushed to the edge, to where it has its place beside a hole
     narrow = replace(ARC, arc_deg=4.0)
@@ -227,6 +234,18 @@ def test_of_stations_in_reach_those_that_are_known_best_are_used() -> None:
     ]
     model = AnswerModel.start(quarter)
     assert [s.name for s in _stations_for(model, task(at(5.0, 30.0)))] == ["back", "right"]
+    # the same where the plane's usual gram works a quarter further on, in the same way as the stations
+    usual = [s.name for s in _stations_for(model, task(at(5.0, -60.0), effect=1j))]
+    assert usual == ["back", "right"]
+    # metal all round is as good as an arc in reach, and half a degree beside the metal is beside it
+    for effects, names in (((2.0, 1.0), ["arc", "round"]), ((1.0, 2.0), ["round", "arc"])):
+        pair = [
+            Station("round", 0, (effects[0] + 0j,)),
+            Station("arc", 0, (effects[1] + 0j,), centre_deg=30.0, arc_deg=60.0),
+        ]
+        model = AnswerModel.start(pair)
+        assert [s.name for s in _stations_for(model, task(at(5.0, 30.0)))] == names
+        assert [s.name for s in _stations_for(model, task(at(5.0, 60.4)))] == ["round", "arc"]
     other = AnswerModel.start([Station("front", 0, (1 + 0j, 0j)), Station("rear", 1, (0j, 1 + 0j))])
     assert [s.name for s in _stations_for(other, task(at(5.0, 30.0)))] == ["front"]
 
