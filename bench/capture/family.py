@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from statistics import median
 
 from bench.capture.decisions import Expected
@@ -13,8 +14,9 @@ MAD_TO_SD = 1.4826
 FLOOR_SHARE = 0.0015
 FLOOR_G = 0.15
 FLOOR_DIVISIONS = 1.5
-MIDDLE_SD = 0.8
-EDGE_SD = 2.2
+MIDDLE_SD = 0.9
+EDGE_SD = 1.8
+USUAL_COUNT = 4
 KIN_SD = 3.5
 SET_SHARE = 0.03
 SET_SD = 8.0
@@ -40,11 +42,14 @@ class Kin:
         Median, or the nominal weight. [g]
     spread_g : float
         Robust standard deviation, never below what a set shows by itself. [g]
+    believed_g : float
+        What a set usually shows, corrected by what this one has shown: tells surprises. [g]
     """
 
     count: int
     middle_g: float
     spread_g: float
+    believed_g: float
 
 
 def kin_of(values: list[float], nominal_g: float | None, *, division_g: float) -> Kin | None:
@@ -69,7 +74,9 @@ def kin_of(values: list[float], nominal_g: float | None, *, division_g: float) -
     middle = median(values) if values else float(nominal_g or 0.0)
     floor = max(FLOOR_SHARE * middle, FLOOR_DIVISIONS * division_g, FLOOR_G)
     spread = MAD_TO_SD * median(abs(v - middle) for v in values) if values else 0.0
-    return Kin(len(values), middle, max(spread, floor))
+    n = len(values)
+    believed = sqrt((USUAL_COUNT * floor**2 + n * spread**2) / (USUAL_COUNT + n))
+    return Kin(n, middle, max(spread, floor), max(spread, believed))
 
 
 class Family:
@@ -122,7 +129,7 @@ class Family:
         """
         if self.own is None or self.own.count == 0:
             return settings.first_s
-        off = max(0.0, abs(grams - self.own.middle_g) - uncertainty_g) / self.own.spread_g
+        off = max(0.0, abs(grams - self.own.middle_g) - uncertainty_g) / self.own.believed_g
         if off <= MIDDLE_SD:
             return settings.fits_s
         if off > EDGE_SD:

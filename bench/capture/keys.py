@@ -10,10 +10,11 @@ NOUGHT_DIVISIONS = 2.0
 REST_DIVISIONS = 2.0
 BEFORE_LINES = 4
 BEFORE_UPDATES = 2.5
-LEAST_DIVISIONS = 20.0
+LEAST_DIVISIONS = 50.0
 LEAST_SHARE = 0.5
-LINES_OF_A_LIFT = 2.5
+GAPS_OF_A_LIFT = 2.5
 FAR_DIVISIONS = 3.0
+MISSING_INTERVALS = 1.5
 
 
 class KeyWatch:
@@ -34,7 +35,7 @@ class KeyWatch:
         noise_g: float,
         zero_g: float,
         load_g: float,
-        lift_lines: float,
+        lift_s: float,
         lines_per_update: float,
     ) -> float | None:
         """Take a reading and return the level before a key was pressed.
@@ -51,8 +52,8 @@ class KeyWatch:
             Reading of the empty pan. [g]
         load_g : float
             What has been on the pan at most. [g]
-        lift_lines : float
-            Lines that a lift takes on this scale at least; 0 when not known.
+        lift_s : float
+            Time that a lift takes on this scale at least; 0 when not known. [s]
         lines_per_update : float
             Lines for each change of the display: repeats are no rest.
 
@@ -60,7 +61,8 @@ class KeyWatch:
         -------
         float or None
             Level before, zero included; None when no key was pressed. A lift never jumps in one line between two rests,
-            unless the lines are slow and the empty pan reads nought: then it is taken for a lift. [g]
+            unless the lines are slow, or some are missing, and the empty pan reads nought: then it is taken for a
+            lift. [g]
         """
         lines = max(BEFORE_LINES, ceil(BEFORE_UPDATES * lines_per_update))
         self._last = [*self._last[-lines - 1 :], sample]
@@ -77,5 +79,9 @@ class KeyWatch:
             return None
         if level - zero_g < max(LEAST_DIVISIONS * division_g, LEAST_SHARE * load_g):
             return None
-        sure = abs(zero_g) > FAR_DIVISIONS * nought or lift_lines >= LINES_OF_A_LIFT
+        unseen_s = first.seconds - before[-1].seconds
+        usual_s = (before[-1].seconds - before[0].seconds) / (len(before) - 1)
+        if unseen_s > MISSING_INTERVALS * usual_s:
+            return None
+        sure = abs(zero_g) > FAR_DIVISIONS * nought or lift_s >= GAPS_OF_A_LIFT * unseen_s * lines_per_update
         return level if sure else None

@@ -54,6 +54,8 @@ class PanState:
         self.told_zero = False
         self.told_to_clear = False
         self.unseen_s = 0.0
+        self.empty_s = 0.0
+        self.told_hidden = ""
         self.doubted_s: float | None = None
         self.unconfirmed: list[str] = []
 
@@ -143,6 +145,7 @@ class PanState:
         self.asked = None
         self.phase = Phase.EMPTY
         self.near_count = 0
+        self.empty_s = sample.seconds
         self.empty.begin(sample.seconds, after_part=after_part)
         return [PanCleared(sample.at_ns)]
 

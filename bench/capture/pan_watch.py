@@ -12,6 +12,7 @@ from bench.capture.samples import Sample
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
 from bench.capture.settle import plateau_of
+from bench.capture.settling import LIGHT_G
 from bench.capture.still_lying import finish, while_laid
 from bench.capture.unsettled import ZERO_REACH_DIVISIONS, take, while_settling
 from bench.capture.visit import Visit
@@ -22,6 +23,8 @@ GONE_S = 0.45
 GONE_LINES = 2
 HEARD_S = 1.5
 UNSEEN_S = 6.0
+WAITED_S = 2.0
+FEW_G = 2.0
 
 
 class PanWatch:
@@ -211,18 +214,14 @@ class PanWatch:
         load = self._pan.net(sample)
         decay = log(max(2.0, abs(load) / scale.division_g)) if load > 0 else 0.0
         decay = max(decay, log(max(2.0, visit.highest_g / scale.division_g)))
-        lines = (
-            scale.tails.settling_s * decay / (self._pan.interval_s * scale.tails.lines_per_update)
-            if scale.tails.learnt
-            else 0.0
-        )
+        lift_s = scale.tails.settling_s * decay if scale.tails.learnt else 0.0
         before = self._pan.keys.jumped_from(
             sample,
             division_g=scale.division_g,
             noise_g=scale.noise.single_at(visit.highest_g),
             zero_g=scale.zero.grams,
             load_g=visit.laid.weight_g if visit.laid else visit.highest_plateau_g,
-            lift_lines=lines,
+            lift_s=lift_s,
             lines_per_update=scale.tails.lines_per_update,
         )
         if before is None:
@@ -283,13 +282,25 @@ class PanWatch:
             return while_settling(self._pan, sample, self._pan.visit)
         if self._pan.empty.agreed:
             self._pan.unconfirmed.clear()
-        news = []
+        news = self._hidden(sample)
         if event in {PanEvent.MOVED, PanEvent.LESS_THAN_NOTHING}:
-            news = self._pan.zero_moved(self._pan.scale.zero.grams - before, sample.at_ns)
+            news += self._pan.zero_moved(self._pan.scale.zero.grams - before, sample.at_ns)
         if event is PanEvent.LESS_THAN_NOTHING:
             words = f"the empty pan now reads {sample.shown} {self._pan.scale.unit}: weighing goes on from there"
             return [*news, Advised(sample.at_ns, words)]
         return news
+
+    def _hidden(self, sample: Sample) -> list[Decision]:
+        pan, due = self._pan, self._pan.due
+        if due is None or due.key == pan.told_hidden or sample.seconds - pan.empty_s < WAITED_S:
+            return []
+        about = pan.expected_g or (FEW_G if due.light else None)
+        if about is None or not pan.scale.hides(about):
+            return []
+        pan.told_hidden = due.key
+        what = f"weigh the {due.kind} together" if due.light or about < LIGHT_G else "keep the bench still"
+        words = f"not steady: {due.label} (about {about:.0f} g) is hardly more than the pan shakes by"
+        return [Advised(sample.at_ns, f"{words}: cover the pan, {what}")]
 
     def _gone(self, sample: Sample, visit: Visit) -> list[Decision] | None:
         net = self._pan.net(sample)

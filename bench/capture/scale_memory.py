@@ -78,6 +78,21 @@ class ScaleMemory:
             threshold = min(threshold, LIGHT_SHARE * expected_g)
         return max(threshold, NEAR_DIVISIONS * self.division_g)
 
+    def hides(self, expected_g: float) -> bool:
+        """Return whether the empty pan is so unsteady that a part may be laid without being noticed.
+
+        Parameters
+        ----------
+        expected_g : float
+            Weight of what is due. [g]
+
+        Returns
+        -------
+        bool
+            True when half of it is less than the noise of the pan reaches.
+        """
+        return LIGHT_SHARE * expected_g < ON_SD * self.noise.single_g
+
     def near_zero_g(self, expected_g: float | None) -> float:
         """Return how near to the zero the empty pan reads.
 

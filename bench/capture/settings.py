@@ -43,9 +43,9 @@ class WeighSettings:
 
     fits_s: float = 0.8
     first_s: float = 2.4
-    surprise_s: float = 2.75
+    surprise_s: float = 2.65
     patience_s: float = 5.0
-    advice_s: float = 7.5
+    advice_s: float = 6.8
     question_s: float = 1.3
     off_s: float = 1.05
     veto_s: float = 1.0

@@ -15,7 +15,8 @@ DECADE = 10.0
 REPEATS_REMEMBERED = 15
 MOVING_DIVISIONS = 5.0
 LONGEST_UPDATE_S = 1.0
-UNSURE = 1.25
+UNSURE = 1.4
+SLOW_SHARE = 0.75
 
 
 class TailMemory:
@@ -39,7 +40,7 @@ class TailMemory:
 
     @property
     def settling_s(self) -> float:
-        """Settling constant, in seconds; a little longer while few tails were seen."""
+        """Settling constant, in seconds; longer while few tails were seen."""
         if not self._constants:
             return self._guess_s
         unsure = UNSURE if len(self._constants) < 3 else 1.0
@@ -53,7 +54,7 @@ class TailMemory:
     @property
     def lines_per_update(self) -> float:
         """Lines sent for each change of the display, at least one."""
-        return float(median(self._repeats)) if self._repeats else 1.0
+        return float(sorted(self._repeats)[int(SLOW_SHARE * (len(self._repeats) - 1))]) if self._repeats else 1.0
 
     def see(self, seconds: float, grams: float, *, division_g: float) -> None:
         """Take any reading: while the pan moves, equal lines are one change of the display.
