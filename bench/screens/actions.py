@@ -2,168 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from bench.use_cases.view import BenchView, Doing, Step
-
-Why = Callable[[BenchView], str]
+from bench.screens.why_not import (
+    Why,
+    always,
+    needs_cuts,
+    needs_due_part,
+    needs_job,
+    needs_job_to_write,
+    needs_old_job,
+    needs_real_bench,
+    needs_sets,
+    needs_unsigned,
+    needs_writing,
+)
+from bench.use_cases.view import Step
 
 WORK: Final = frozenset({Step.WEIGH, Step.BOBWEIGHTS, Step.SPIN, Step.SIGN_OFF, Step.DONE})
-NO_JOB: Final = "no job is open: choose one of the list, or open a new one with n"
-NO_JOB_YET: Final = "no job is open yet: n opens the first"
-
-
-def always(_view: BenchView) -> str:
-    """Never refuse.
-
-    Returns
-    -------
-    str
-        Empty.
-    """
-    return ""
-
-
-def needs_job(view: BenchView) -> str:
-    """Refuse without an open job.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    if view.job is not None:
-        return ""
-    return NO_JOB if view.jobs else NO_JOB_YET
-
-
-def needs_writing(view: BenchView) -> str:
-    """Refuse when the record can only be looked at.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    return f"looking only: {view.read_only}" if view.read_only else ""
-
-
-def needs_job_to_write(view: BenchView) -> str:
-    """Refuse without an open job that can be written to.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    return needs_writing(view) or needs_job(view)
-
-
-def needs_due_part(view: BenchView) -> str:
-    """Refuse when no part is due.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    refused = needs_job_to_write(view)
-    if refused:
-        return refused
-    return "" if view.shown_step is Step.WEIGH and view.want.cell is not None else "no part is due: go to weigh (key 1)"
-
-
-def needs_cuts(view: BenchView) -> str:
-    """Refuse when no cut is proposed.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    refused = needs_job_to_write(view)
-    if refused:
-        return refused
-    if view.want.doing is Doing.CUT and view.proposal is not None and view.proposal.cuts:
-        return ""
-    return "no cut is proposed now: spin first (key 3)"
-
-
-def needs_sets(view: BenchView) -> str:
-    """Refuse when nothing is weighed in this job.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    return needs_job(view) or ("" if view.review is not None and view.review.sets else "this job weighs no parts")
-
-
-def needs_old_job(view: BenchView) -> str:
-    """Refuse without a job to copy from.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    return needs_writing(view) or (
-        "" if view.job is not None or view.jobs else "there is no job yet: n opens the first"
-    )
-
-
-def needs_real_bench(view: BenchView) -> str:
-    """Refuse on the simulated bench.
-
-    Parameters
-    ----------
-    view : BenchView
-        The bench.
-
-    Returns
-    -------
-    str
-        Why not, or empty.
-    """
-    return "this is the simulated bench: q leaves it" if view.simulated else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,7 +116,7 @@ ACTS: Final[tuple[Act, ...]] = (
         _WEIGH | _SPIN,
         needs_job_to_write,
     ),
-    Act("bench.sign", "o", "sign_off", "sign off", "Sign the job off.", _END, needs_job_to_write),
+    Act("bench.sign", "o", "sign_off", "sign off", "Sign the job off.", _END, needs_unsigned),
     Act("bench.certificate", "c", "certificate", "certificate", "Write the certificate.", _END, needs_job_to_write),
     Act("bench.new", "n", "new_job", "new", "Open a new job.", _JOBS, needs_writing),
     Act(
@@ -301,7 +159,9 @@ ACTS: Final[tuple[Act, ...]] = (
     Act("bench.raw", "r", "raw", "raw lines", "Show the instruments' own lines in the trail.", frozenset(), needs_job),
     Act("bench.note", "w", "note", "note", "Write a note into the job.", frozenset(), needs_job_to_write),
     Act("bench.jobs", "j", "leave_job", "jobs", "Go back to the list of jobs.", WORK, needs_job),
-    Act("bench.weigh", "1", "number", "weigh", "Show the weigh step; answer 1 of a question.", frozenset(), always, 1),
+    Act(
+        "bench.weigh", "1", "number", "weigh", "Show the weigh step; answer 1 of a question.", frozenset(), needs_job, 1
+    ),
     Act(
         "bench.bobweights",
         "2",
@@ -309,10 +169,10 @@ ACTS: Final[tuple[Act, ...]] = (
         "bobweights",
         "Show the bobweights; answer 2 of a question.",
         frozenset(),
-        always,
+        needs_job,
         2,
     ),
-    Act("bench.spin", "3", "number", "spin", "Show the spins; answer 3 of a question.", frozenset(), always, 3),
+    Act("bench.spin", "3", "number", "spin", "Show the spins; answer 3 of a question.", frozenset(), needs_job, 3),
     Act(
         "bench.sign-off",
         "4",
@@ -320,7 +180,7 @@ ACTS: Final[tuple[Act, ...]] = (
         "sign-off",
         "Show the sign-off; answer 4 of a question.",
         frozenset(),
-        always,
+        needs_job,
         4,
     ),
     Act("bench.initials", "i", "initials", "initials", "Say who is at the bench.", _JOBS),

@@ -249,7 +249,9 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         # on the drill the card itself is the instruction; on the list of jobs and the trail, the list is
         card = view.want.doing is v.Doing.CUT and view.shown_step is v.Step.SPIN
         listed = self.panel_id in {"panel-jobs", "panel-trail"}
-        headline.display = not (card or listed)
+        # a small screen says DONE once
+        done = view.shown_step is v.Step.DONE and self.panel_id == "panel-sign-off" and not look.tall
+        headline.display = not (card or listed or done)
         headline.blocks = look.glyphs.blocks
         headline.put(view.instruction.headline)
         detail.display = bool(view.instruction.detail) and not (look.tiny or card or listed or view.question)

@@ -85,7 +85,7 @@ class BigText(Widget):
         """What it says."""
         return self._text
 
-    def put(self, text: str, style: str = "") -> None:
+    def put(self, text: str, style: str = "", *, most: int | None = None) -> None:
         """Say something else.
 
         Parameters
@@ -94,9 +94,12 @@ class BigText(Widget):
             The words.
         style : str
             Their style.
+        most : int or None
+            Largest factor from now on; None keeps it.
         """
-        if (text, style) != (self._text, self._style):
-            self._text, self._style = text, style
+        largest = most or self._most
+        if (text, style, largest) != (self._text, self._style, self._most):
+            self._text, self._style, self._most = text, style, largest
             self.refresh(layout=self.styles.height is not None and self.styles.height.is_auto)
 
     def lines(self, width: int, height: int) -> list[str]:

@@ -176,7 +176,8 @@ class SignOffPanel(Panel):
             word = "DONE"
         verdict = self.query_one("#whole-verdict", BigText)
         verdict.blocks = look.glyphs.blocks
-        verdict.put(word.lower(), state_style(level).replace(" reverse", "").replace(" underline", ""))
+        style = state_style(level).replace(" reverse", "").replace(" underline", "")
+        verdict.put(word.lower(), style, most=2 if look.tall else 1)
         self.query_one("#sign-off", Picture).put(
             lambda width, _: Content("\n").join(sign_off_rows(view, look.glyphs, width=width)),
             key=(view.review, view.job.signed_off, view.job.certificates, view.certificate_path, look),
@@ -194,6 +195,11 @@ class SignOffPanel(Panel):
 
 
 class TrailPanel(Panel):
+        if not self._jobs:
+            return (
+                "Nothing is in this record yet: the list says what can be done first. b tries everything on a "
+                "simulated bench, l connects a scale, n opens a job."
+            )
     """Everything that happened."""
 
     def __init__(self) -> None:

@@ -80,7 +80,7 @@ class MatchScreen(ModalScreen[GoTo | None]):
         line = self._review.sets[self._index]
         width = min(CARD_COLUMNS, max(self.size.width - 8, 30))
         here = f"set {self._index + 1} of {len(self._review.sets)}"
-        turn = f"{here}: arrow keys turn, Enter weighs the heaviest again, b pairs, Escape leaves"
+        turn = f"{here}  arrows turn  Enter heaviest again  b pairs  Escape leaves"
         return Content("\n").join(
             [
                 match_card(self._review, line.kind, width=width, glyphs=self._glyphs),

@@ -20,6 +20,8 @@ VERDICTS = {
     PlaneVerdict.OUTSIDE: ("OUTSIDE", "bad"),
     PlaneVerdict.UNKNOWN: ("NOT KNOWN", "ask"),
 }
+NARROW = {PlaneVerdict.TOO_CLOSE: "TOO CLOSE"}
+"""Shorter words for pictures that have no room for the whole."""
 
 
 def scene_of(view: BenchView, plane: PlaneLine) -> PolarScene:
@@ -105,6 +107,8 @@ def plane_picture(view: BenchView, plane: PlaneLine, width: int, height: int, gl
     if plane.amount_g is None:
         word, level = "no run yet", "info"
     sign = f" {glyphs.level(level)} {word} "
+    if len(plane.plane) + len(sign) > width:
+        sign = f" {glyphs.level(level)} {NARROW.get(plane.verdict, word)} "
     head = Content.assemble(
         Content.styled(clipped(plane.plane, max(width - len(sign) - 1, 4)), "bold"),
         " ",

@@ -163,6 +163,7 @@ class _Face:
 
 
 def _rings(face: _Face, dots: DotBuffer, scene: PolarScene) -> None:
+    arcs: list[tuple[float, float]] = []
     for x, y in dots.centres():
         across, up = (x - face.middle[0]) / face.ratio, face.middle[1] - y
         far, angle = math.hypot(across, up), math.degrees(math.atan2(-across, up))
@@ -173,7 +174,10 @@ def _rings(face: _Face, dots: DotBuffer, scene: PolarScene) -> None:
             and _on_an_arc(angle, scene.arcs)
             and not _on_an_arc(angle, scene.keep_outs)
         ):
-            dots.dot(x, y, _ARC)
+            arcs.append((x, y))
+    # where a cell holds both, the metal is what is seen, above and below alike
+    for x, y in arcs:
+        dots.dot(x, y, _ARC)
     inner = radius_of(0.25 * face.full_g, full_g=face.full_g)
     for i in range(0, 360, 12):
         dots.dot(*face.at(inner, float(i)), _RING)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bench.capture.decisions import Phase
+from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell, label_of
 from bench.models.job_state import JobState
 from bench.use_cases.view import Doing, Instruction, Proposal, Question, Review, Step, Want
@@ -82,6 +83,8 @@ def what_is_wanted(  # noqa: PLR0911 one wish a line
     if step is Step.SPIN:
         if proposal is not None and proposal.cuts:
             return Want(Doing.CUT)
+        if review.whole_verdict is PlaneVerdict.INSIDE:
+            return Want()
         return Want(Doing.SPIN, run=max((spin.number for spin in state.spins), default=0) + 1)
     if step is Step.SIGN_OFF:
         return Want(Doing.SIGN_OFF)
@@ -130,6 +133,8 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
         return Instruction(f"Spin: run {want.run}", "The run is taken from the machine's text by itself.")
     if want.doing is Doing.SIGN_OFF:
         return Instruction("Deburr, clean, sign off", "Every hole deburred, no chip left in an oil hole.")
+    if step is Step.SPIN:
+        return Instruction("All inside: sign off", "Key 4 goes on; another run is taken all the same.")
     if step is Step.DONE:
         return Instruction(
             "Done", "c writes the certificate again." if state.certificates else "c writes the certificate."

@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 from drivers.contract import ExportText, LinkChange, LinkState
 from drivers.links.silence import SilenceWatch
+from drivers.showing import shown_size
 
 CAPTURE_CAP = 1024 * 1024
 """Longest text that is collected. [bytes]"""
@@ -89,7 +90,7 @@ class PortCapture:
         for text in done:
             self._deliver(text, at_ns)
         if too_long:
-            detail = f"more than {CAPTURE_CAP} bytes without an end"
+            detail = f"more than {shown_size(CAPTURE_CAP)} without an end"
             self._trouble(detail, "check the end mark in the machine's profile", at_ns)
 
     def link_changed(self, change: LinkChange) -> None:

@@ -119,3 +119,13 @@ def test_hidden_characters_become_marks() -> None:
     assert padded("a\x07", 7) == "a<07>  "
     assert padded("ab", 4, right=True) == "  ab"
     assert plain("[red]x[/]").plain == "[red]x[/]"
+
+
+def test_an_arc_of_metal_is_seen_as_well_below_as_above() -> None:
+    def lit(centre_deg: float) -> int:
+        scene = PolarScene(limit_g=1.0, arcs=(Arc(centre_deg, 110.0),))
+        rows = polar_rows(scene, width=41, height=21, glyphs=GLYPH_SETS["quadrant"])
+        return sum(span.end - span.start for row in rows for span in row.spans if "accent" in str(span.style))
+
+    assert lit(0.0) > 20
+    assert abs(lit(180.0) - lit(0.0)) <= 2

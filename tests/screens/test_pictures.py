@@ -8,24 +8,30 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from a_shop import AShop
-from listening_desk import ListeningDesk, frame, settle, some_state, view_of, weighing
+from listening_desk import ListeningDesk, entry, frame, settle, some_state, view_of, weighing
 
+from bench.capture.decisions import Phase
 from bench.models.job import Cell
+from bench.models.job_state import JobState, SignedOff
 from bench.screens.app import BenchApp
 from bench.screens.shop import PortLine
+from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
+from bench.use_cases.instruct import what_is_wanted
 from bench.use_cases.view import (
     BenchView,
     Doing,
     InstrumentLine,
     LiveLine,
+    Notice,
     Question,
     Step,
+    Tone,
     Want,
 )
 
@@ -76,7 +82,53 @@ def whole_sheet() -> BenchView:
     return view_of(some_state(), Step.WEIGH, Want(Doing.LAY, cell=Cell(kind="piston", place=7)))
 
 
+def after_runs(runs: int, *, last: tuple[float, float] | None = None) -> JobState:
+    """A job whose bobweights are made, after some runs; the last one may show other amounts."""
+    state = some_state(runs=runs)
+    if last is None:
+        return state
+    planes = tuple(replace(plane, amount_g=grams) for plane, grams in zip(state.spins[-1].planes, last, strict=True))
+    return replace(state, spins=(*state.spins[:-1], replace(state.spins[-1], planes=planes)))
+
+
+def spinning(state: JobState) -> BenchView:
+    """The spin step as the bench shows it: drill where cuts are proposed, spin while it is not inside."""
+    view = view_of(state, Step.SPIN, Want())
+    want = what_is_wanted(
+        state=state,
+        review=view.review,
+        step=Step.SPIN,
+        aim=None,
+        throw=None,
+        phase=Phase.EMPTY,
+        proposal=view.proposal,
+        question=None,
+    )
+    cautions = {Doing.CUT: BEFORE_DRILLING, Doing.SPIN: BEFORE_SPIN}.get(want.doing, ())
+    words = view.proposal.why if view.proposal is not None else "next: spin"
+    notice = Notice(9, words, Tone.ATTENTION, "info")
+    return view_of(state, Step.SPIN, want, notice=notice, cautions=cautions)
+
+
+def signed() -> BenchView:
+    end = SignedOff(entry(90), words="", within_tolerance=True, deburred=True, cleaned=True)
+    words = Notice(9, "signed off (no. 90)", Tone.ACCEPT, "good")
+    return view_of(replace(some_state(runs=4), signed_off=end), Step.DONE, Want(), notice=words)
+
+
 SCENES = {
+    "spin-first": Scene(lambda: spinning(after_runs(0))),
+    "spin-cut-card": Scene(lambda: spinning(after_runs(1))),
+    "spin-cut-card-alone": Scene(lambda: spinning(after_runs(1)), ("5",)),
+    "spin-outside": Scene(lambda: spinning(after_runs(3))),
+    "spin-inside": Scene(lambda: spinning(after_runs(4))),
+    "spin-too-close": Scene(lambda: spinning(after_runs(4, last=(0.93, 0.31)))),
+    "help-empty": Scene(BenchView, ("f1",)),
+    "help-weigh": Scene(weighing, ("f1",)),
+    "help-spin": Scene(lambda: spinning(after_runs(3)), ("f1",)),
+    "everything-empty": Scene(BenchView, ("f2",)),
+    "sign-off-form": Scene(lambda: view_of(some_state(runs=4), Step.SIGN_OFF, Want(Doing.SIGN_OFF)), ("o",)),
+    "signed-off": Scene(signed),
     "first-run": Scene(BenchView),
     "jobs": Scene(listed),
     "weigh": Scene(weighing),
@@ -94,6 +146,7 @@ SCENES = {
     "trail": Scene(weighing, ("t", "r")),
     "match": Scene(whole_sheet, ("m",)),
     "pedal": Scene(weighing, ("p",)),
+    "names": Scene(weighing, ("i",)),
     "layouts": Scene(BenchView, ("n",)),
     "new-job": Scene(BenchView, ("n", "enter")),
     "copy-job": Scene(weighing, ("y",)),
@@ -104,12 +157,15 @@ SCENES = {
     "bring-in": Scene(weighing, ("v", "w", "enter")),
     "type-weight": Scene(weighing, ("e",)),
 }
+COLOURLESS = ("first-run", "weigh", "weigh-question", "bobweights", "match", "sign-off", "signed-off", "help-weigh")
+COLOURLESS += tuple(name for name in SCENES if name.startswith("spin-"))
 QUICK = ("first-run", "weigh", "weigh-question", "bobweights", "new-job")
 TINY = ("first-run", "weigh", "weigh-taken", "weigh-question", "weigh-scale-lost", "bobweights")
 
 
 async def drawn(scene: Scene, size: tuple[int, int], **words: Any) -> str:
     shop = AShop()
+    shop.names = ("mk", "jo", "an")
     shop.there = [PortLine("/dev/ttyUSB0", "USB serial"), PortLine("COM3", "serial port")]
     app = BenchApp(ListeningDesk(scene.view()), tone_player=lambda _: None, shop=shop, **words)
     async with app.run_test(size=size) as pilot:
@@ -154,7 +210,7 @@ async def test_the_oldest_console(name: str) -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name", ["first-run", "weigh", "weigh-question", "bobweights", "sign-off"])
+@pytest.mark.parametrize("name", COLOURLESS)
 async def test_without_any_colour_the_words_are_the_same(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     coloured = await drawn(SCENES[name], SIZES["80x24"])
     assert await drawn(SCENES[name], SIZES["80x24"], theme="mono") == coloured
@@ -162,7 +218,8 @@ async def test_without_any_colour_the_words_are_the_same(name: str, monkeypatch:
     assert await drawn(SCENES[name], SIZES["80x24"]) == coloured
 
 
-@pytest.mark.parametrize("name", ["weigh-whole-sheet", "bobweights", "sign-off"])
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["weigh-whole-sheet", *COLOURLESS])
 async def test_no_hue_reaches_a_screen_that_asked_for_none(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     app = BenchApp(ListeningDesk(SCENES[name].view()), tone_player=lambda _: None)
