@@ -240,9 +240,10 @@ def test_bad_cylinders_are_named(name: str, bad: float) -> None:
     assert caught.value.quantity == f"cylinders[1].{name}"
 
 
-@pytest.mark.parametrize("pin_deg", [0.0, 90.0])
-def test_positions_too_large_together(pin_deg: float) -> None:
-    far = Cylinder(pin_deg=pin_deg, bank_deg=0.0, position=1.7e308)
+# slanted by 45 degrees both parts of the sum of two are 1.7e308, which is a number; their length is none
+@pytest.mark.parametrize(("pin_deg", "position"), [(0.0, 1.7e308), (90.0, 1.7e308), (45.0, 1.2e308)])
+def test_positions_too_large_together(pin_deg: float, position: float) -> None:
+    far = Cylinder(pin_deg=pin_deg, bank_deg=0.0, position=position)
     with pytest.raises(QuantityError) as caught:
         engine_inertia([far, far])
     assert caught.value.quantity == "cylinders.position"
