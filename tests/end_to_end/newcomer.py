@@ -67,9 +67,9 @@ CUES = (
     Cue(r"^▌\s+(\w)\s+Try it on a simulated bench", lambda found: found[1], "the first thing that is offered"),
     Cue(r"(PgDn)\s+\S[^\n]*\n?.*\n.*\? ", lambda found: KEY_NAMES[found[1]], "the first answer of a question"),
     Cue(r"Once more records it", lambda _: "PageDown", "said that once more records it"),
-    Cue(r"\[ \] every hole deburred[\s\S]*then press (o)", lambda found: found[1], "told to press o"),
     Cue(r"Sign the job off[\s\S]*Do it", lambda _: "PageDown", "the pedal goes through the card"),
-    Cue(r"Press (c) to write the certificate(?![\s\S]*being written)", lambda found: found[1], "told to press c"),
+    Cue(r"\[ \] every hole deburred[\s\S]*then press (o)", lambda found: found[1], "told to press o"),
+    Cue(r"\b(c) writes the certificate\.(?![\s\S]*being written)", lambda found: found[1], "told to press c"),
     Cue(r"cut \d+ of \d+:[\s\S]*(PgDn) yes", lambda found: KEY_NAMES[found[1]], "drilled as the card says: yes"),
 )
 FINISHED = re.compile(r"certificate: .*\.html|certificate written")
