@@ -10,6 +10,8 @@ HOLE_INTERVALS = 3.2
 SHORTEST_HOLE_S = 0.45
 INTERVAL_SHARE = 0.05
 LAST_FEW = 5
+SOON_LINES = 3.5
+SWING_JUMPS = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,8 @@ class Passed:
 class SampleFilter:
     """Lets readings through in order.
 
-    One garbled line never moves a value; two in a row are a real change.
+    One garbled line never moves a value; two in a row are a real change. Odd ones that come again and again are no
+    garbled lines: the part rocks, and all of them count.
     """
 
     def __init__(self) -> None:
@@ -70,6 +73,7 @@ class SampleFilter:
         self._last: Sample | None = None
         self._aside: Sample | None = None
         self._few: deque[float] = deque(maxlen=LAST_FEW)
+        self._dropped_s: float | None = None
 
     def forget(self) -> None:
         """Forget what came before: the next reading begins anew."""
@@ -111,9 +115,12 @@ class SampleFilter:
             self._few.clear()
         few = self._few
         if not few or abs(sample.grams - sum(few) / len(few)) <= jump_g:
-            self._aside = None
+            odd, self._aside = self._aside, None
+            rocks = odd is not None and self._again(odd) and abs(odd.grams - sample.grams) <= SWING_JUMPS * jump_g
+            if odd is not None and rocks:
+                few.append(odd.grams)
             few.append(sample.grams)
-            return Passed((sample,), hole=hole)
+            return Passed((odd, sample) if odd is not None and rocks else (sample,), hole=hole)
         if self._aside is None:
             self._aside = sample
             return Passed(hole=hole)
@@ -123,3 +130,7 @@ class SampleFilter:
             few.append(odd.grams)
         few.append(sample.grams)
         return Passed((odd, sample), jump=True)
+
+    def _again(self, odd: Sample) -> bool:
+        before, self._dropped_s = self._dropped_s, odd.seconds
+        return before is not None and odd.seconds - before <= SOON_LINES * self.interval_s

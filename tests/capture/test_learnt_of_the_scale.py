@@ -153,3 +153,24 @@ def test_questions_and_lifts_are_still_told_apart_after_a_key(shown_scale, due) 
     scale.lay(449.9, zero=-450.2)
     assert scale.taken == [("piston 1", "450.2"), ("piston 2", "449.9")]
     assert len(scale.of(Asked)) == asked
+
+
+def test_a_part_that_rocks_as_fast_as_the_lines_come_is_not_taken_at_one_end_of_its_swing(shown_scale, due) -> None:
+    scale = shown_scale(due("piston 1", members=SET))
+    scale.show(0.0, 3)
+    scale.move(0.0, 450.0)
+    for swing in range(30):  # 2.5 divisions either side of 450 g, line by line
+        scale.line(f"{450.0 + (0.3 if swing % 2 else -0.2):.1f}")
+    assert not scale.taken
+    scale.show(450.0, 2.0)
+    assert scale.taken == [("piston 1", "450.0")]
+
+
+def test_single_garbled_numbers_are_still_dropped(shown_scale, due) -> None:
+    scale = shown_scale(due("piston 1", members=SET))
+    scale.show(0.0, 3)
+    scale.move(0.0, 450.0)
+    for line in range(24):
+        scale.line("453.0" if line in {3, 14} else "450.0")
+    assert scale.taken == [("piston 1", "450.0")]
+    assert scale.lives[-1].net_g == pytest.approx(450.0, abs=0.05)
