@@ -24,9 +24,11 @@ def hand_over(args: argparse.Namespace) -> int:
     """
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
+    from bench.command_line.who import somebody
     from bench.use_cases import hand_over as use_case
 
     places, settings = places_and_settings(args)
+    settings = somebody(places, settings)
     with closing(open_trail(places, settings)) as trail:
         scribe = scribe_for(trail, settings)
         scribe.choose(args.job)
@@ -53,13 +55,16 @@ def take_over(args: argparse.Namespace) -> int:
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
     from bench.command_line.share_command import share_address
+    from bench.command_line.who import somebody
     from bench.sharing.holders import claim_job
+    from bench.trail.attachments import append_with_files
     from bench.trail.postgres_opening import connect_shared, shown
     from bench.trail.postgres_reading import SharedReader
     from bench.use_cases import hand_over as use_case
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)
+    settings = somebody(places, settings)
     address = share_address(args.record or None)
     with closing(open_trail(places, settings)) as trail, closing(connect_shared(address)) as connection:
         scribe = scribe_for(trail, settings)
@@ -75,7 +80,16 @@ def take_over(args: argparse.Namespace) -> int:
             gone=args.gone,
         )  # fmt: skip
         # read again: what that bench shipped until the claim belongs to it
-        events = list(SharedReader(connection, args.bench, shown(address)).events(job=args.job))
-        state = use_case.take_over(scribe, events, reason=args.reason, gone=not handed, year=datetime.now(UTC).year)
+        shared = SharedReader(connection, args.bench, shown(address))
+        events = list(shared.events(job=args.job))
+        wanted = use_case.attached_to(events)
+        files = shared.attachments(wanted)
+        state = use_case.take_over(
+            scribe, events, reason=args.reason, gone=not handed, year=datetime.now(UTC).year, files=files,
+            record=lambda drafts: append_with_files(trail, drafts, files),
+        )  # fmt: skip
     line(f"job {state.number}: goes on here, taken over from job {args.job} of bench {args.bench}")
+    if len(files) < len(wanted):
+        left = len(wanted) - len(files)
+        line(f"{left} attached files are not in the shared record: they stay with bench {args.bench}")
     return ExitCode.FINE

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from bench.trail.codec import CodecError, parsed
@@ -83,6 +83,43 @@ def attach(trail: SqliteTrail, content: bytes, draft: Draft) -> Event:
         connection.execute("INSERT OR IGNORE INTO attachments (sha256, content) VALUES (?, ?)", (digest, content))
 
     return trail.append_with([draft], beside)[0]
+
+
+def append_with_files(trail: SqliteTrail, drafts: Sequence[Draft], files: Mapping[str, bytes]) -> list[Event]:
+    """Record drafts and keep the files that some of them tell of, all or nothing.
+
+    Parameters
+    ----------
+    trail : SqliteTrail
+        The record.
+    drafts : Sequence[Draft]
+        Oldest first.
+    files : Mapping[str, bytes]
+        Their bytes by SHA-256; each must be told of by a draft.
+
+    Returns
+    -------
+    list[Event]
+        As recorded.
+
+    Raises
+    ------
+    CopyError
+        When a file is too large, does not have its hash, or no draft tells of it; or one that is told of is not given.
+    """
+    told = {draft.payload.sha256 for draft in drafts if isinstance(draft.payload, FileAttached)}
+    if told != set(files):
+        odd = min(told ^ set(files))
+        raise CopyError("attachment", found=f"{odd[:16]} without its entry or its bytes", wanted="both")
+    for sha256, content in files.items():
+        _refuse_large("attachment", len(content))
+        if hashlib.sha256(content).hexdigest() != sha256:
+            raise CopyError("attachment", found=f"bytes that are not those of {sha256[:16]}", wanted="the file itself")
+
+    def beside(connection: sqlite3.Connection) -> None:
+        connection.executemany("INSERT OR IGNORE INTO attachments (sha256, content) VALUES (?, ?)", files.items())
+
+    return trail.append_with(drafts, beside)
 
 
 def about_file(file_name: str, content: bytes, *, about: str = "") -> FileAttached:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, cast
 
 from bench.models.job_state import JobLine
 from bench.trail.chain import ChainWalk, StoredRow
-from bench.trail.codec import FIRST_PREVIOUS
+from bench.trail.codec import FIRST_PREVIOUS, digest
 from bench.trail.contract import ChainFault, Checkpoint
 from bench.trail.errors import RecordDamagedError
 from bench.trail.events import Event
@@ -30,6 +30,7 @@ _LINES = b"SELECT " + LINE + b" FROM spinledger.job_lines WHERE bench = %s "
 _NEWEST = _LINES + b"ORDER BY last_seq DESC LIMIT %s"
 _FIND = _LINES + b"AND words @@ %s::tsquery ORDER BY last_seq DESC LIMIT %s"
 _NUMBERS = b"SELECT number FROM spinledger.job_lines WHERE bench = %s AND starts_with(number, %s)"
+_FILES = b"SELECT sha256, content FROM spinledger.attachments WHERE sha256 = ANY(%s)"
 
 
 class SharedReader:
@@ -64,6 +65,23 @@ class SharedReader:
                 yield
             except psycopg.Error as fault:
                 raise told(fault, self.where) from fault
+
+    def attachments(self, hashes: Sequence[str]) -> dict[str, bytes]:
+        """Return the bytes of kept files.
+
+        Parameters
+        ----------
+        hashes : Sequence[str]
+            As their events tell.
+
+        Returns
+        -------
+        dict[str, bytes]
+            By hash; without those that were never shipped or are not what their hash says.
+        """
+        rows = self.all_of(_FILES, (list(hashes),)) if hashes else []
+        found = {str(name): content for name, content in rows if isinstance(content, bytes)}
+        return {name: content for name, content in found.items() if digest(content) == name}
 
     def all_of(self, query: bytes, values: tuple[object, ...]) -> list[tuple[object, ...]]:
         """Return all rows of a query.

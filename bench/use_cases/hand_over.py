@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 
 from bench.models.job_state import JobState
 from bench.trail.events import (
@@ -11,10 +11,12 @@ from bench.trail.events import (
     CutMade,
     Draft,
     Event,
+    FileAttached,
     JobHandedOver,
     JobOpened,
     JobTakenOver,
     NoteWritten,
+    RouteChosen,
     ScaleChecked,
     SpinRun,
     StationsEntered,
@@ -26,7 +28,17 @@ from bench.use_cases.errors import RefusedError
 from bench.use_cases.open_job import next_number
 from bench.use_cases.scribe import Scribe
 
-_GOES_ALONG = (StationsEntered, WeightTaken, CellSkipped, BobweightBuilt, SpinRun, CutMade, ScaleChecked, NoteWritten)
+_GOES_ALONG = (
+    StationsEntered,
+    WeightTaken,
+    CellSkipped,
+    BobweightBuilt,
+    SpinRun,
+    CutMade,
+    ScaleChecked,
+    NoteWritten,
+    RouteChosen,
+)
 """What is recorded again where the job goes on; what was taken back does not count and stays behind."""
 
 
@@ -95,7 +107,16 @@ def job_taken_from(scribe: Scribe, *, from_bench: str, number: str) -> str:
     return ""
 
 
-def take_over(scribe: Scribe, events: Sequence[Event], *, reason: str, gone: bool, year: int) -> JobState:
+def take_over(
+    scribe: Scribe,
+    events: Sequence[Event],
+    *,
+    reason: str,
+    gone: bool,
+    year: int,
+    files: Collection[str] = (),
+    record: Callable[[Sequence[Draft]], object] | None = None,
+) -> JobState:
     """Go on here with another bench's job, under a number of this bench; all of it is recorded in one step.
 
     Parameters
@@ -110,6 +131,10 @@ def take_over(scribe: Scribe, events: Sequence[Event], *, reason: str, gone: boo
         The other bench did not hand it over.
     year : int
         For the number.
+    files : Collection[str]
+        Hashes of the attachments whose bytes are at hand; an entry about another one stays behind.
+    record : Callable[[Sequence[Draft]], object] | None
+        Records everything in one step, with the attachments' bytes; None without attachments.
 
     Returns
     -------
@@ -137,7 +162,7 @@ def take_over(scribe: Scribe, events: Sequence[Event], *, reason: str, gone: boo
         Draft(id=scribe.new_id(), job=new, by=scribe.by, how="typed", payload=payload)
         for payload in (JobOpened(number=new, spec=old.spec), taken)
     ]
-    scribe.record_drafts([*first, *_again(scribe, events, old, new)])
+    (record or scribe.record_drafts)([*first, *_again(scribe, events, old, new, files)])
     return scribe.choose(new)
 
 
@@ -167,13 +192,30 @@ def refuse_take_over(scribe: Scribe, events: Sequence[Event], *, reason: str) ->
     _refuse_nobody(scribe, where, reason)
 
 
-def _again(scribe: Scribe, events: Sequence[Event], old: JobState, new: str) -> list[Draft]:
+def attached_to(events: Sequence[Event]) -> list[str]:
+    """Return the hashes of the attachments that a job's events tell of.
+
+    Parameters
+    ----------
+    events : Sequence[Event]
+        All events of the job.
+
+    Returns
+    -------
+    list[str]
+        In the order they were attached, each once.
+    """
+    return list(dict.fromkeys(event.payload.sha256 for event in events if isinstance(event.payload, FileAttached)))
+
+
+def _again(scribe: Scribe, events: Sequence[Event], old: JobState, new: str, files: Collection[str]) -> list[Draft]:
     """Each entry that counts, with who made it and the instrument's own lines, under an id of this chain."""
     ids: dict[str, str] = {}
     drafts: list[Draft] = []
     for event in events:
         payload = event.payload
-        if not isinstance(payload, _GOES_ALONG) or event.id in old.withdrawn:
+        here = isinstance(payload, FileAttached) and payload.sha256 in files
+        if not (here or isinstance(payload, _GOES_ALONG)) or event.id in old.withdrawn:
             continue
         if isinstance(payload, WeightTaken | BobweightBuilt):
             before = ids.get(payload.supersedes or "")

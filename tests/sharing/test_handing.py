@@ -16,6 +16,8 @@ from calling import call
 
 from bench.sharing.holders import JobHeldError, claim_job, held_elsewhere
 from bench.trail import events as e
+from bench.trail.attachments import about_file, append_with_files, attach, attachment, attachment_faults
+from bench.trail.errors import CopyError
 from bench.trail.fold import fold
 from bench.trail.identifiers import new_id
 from bench.trail.memory import MemoryTrail
@@ -121,6 +123,27 @@ class TestUseCase:
             take_over(north, list(north.trail.events()), reason="why", gone=True, year=2031)
 
 
+def test_files_go_along_with_their_entries_or_not_at_all(tmp_path: Path) -> None:
+    photo = b"a worn keyway"
+    about = about_file("keyway.jpg", photo)
+    with closing(record(tmp_path / "r.db", bench="south")) as trail:
+        for drafts, files in (
+            ([opening(), draft(about)], {}),
+            ([opening()], {about.sha256: photo}),
+            ([opening(), draft(about)], {about.sha256: b"another picture"}),
+        ):
+            with pytest.raises(CopyError):
+                append_with_files(trail, drafts, files)
+        assert trail.checkpoint().length == 0
+        append_with_files(trail, [opening(), draft(about)], {about.sha256: photo})
+        assert attachment(trail, about.sha256) == photo
+    # bytes that nobody has stay behind, and so does the entry that tells of them
+    north, south = a_scribe("north"), a_scribe("south")
+    north.trail.append([*weighed_job(), draft(about)])
+    take_over(south, list(north.trail.events()), reason="fire", gone=True, year=2031)
+    assert "file-attached" not in {event.payload.kind for event in south.trail.events()}
+
+
 def test_of_many_that_try_one_gets_it(address: str) -> None:
     got: list[str] = []
     refused: list[str] = []
@@ -166,9 +189,12 @@ def test_from_one_bench_to_the_other(
     monkeypatch.setenv("SPINLEDGER_SHARE", address)
     monkeypatch.setenv("SPINLEDGER_BY", "AB")
     north = home_of(tmp_path, monkeypatch, "north")
+    photo = b"\x89PNG of a worn keyway"
     with closing(record(north / "record.db", bench="north")) as trail:
         trail.append(weighed_job())
         trail.append([opening("2031-0002")])
+        about = about_file("keyway.png", photo, about="worn")
+        attach(trail, photo, draft(about))
     assert call("share", "--once") == 0
     home_of(tmp_path, monkeypatch, "south")
     # not handed over yet
@@ -186,6 +212,10 @@ def test_from_one_bench_to_the_other(
     with closing(record(south / "record.db", bench="south", read_only=True)) as trail:
         (line,) = trail.jobs()
         assert len(fold(trail.events(job=line.number)).weighed) == 2
+        # the photo went along, with its bytes
+        assert [event.payload for event in trail.events() if event.payload.kind == "file-attached"] == [about]
+        assert attachment(trail, about.sha256) == photo
+        assert list(attachment_faults(trail)) == []
     capsys.readouterr()
     assert call("trail", line.number) == 0
     assert "taken over from bench north, job 2031-0001" in capsys.readouterr().out
