@@ -1,4 +1,4 @@
-"""`spinledger doctor`: record, disk, backups, clock, terminal, instruments and drivers, one line each."""
+"""`spinledger doctor`: record, disk, backups, clock, terminal, sound, instruments and drivers, one line each."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="put the terminal right after a program was killed, and nothing else",
     )
     parser.add_argument("--keys", action="store_true", help="show what pressed keys and pedals send; q ends")
+    parser.add_argument("--sound", action="store_true", help="play the three tones and say what each means")
     add_json(parser)
 
 
@@ -58,6 +59,13 @@ def run(args: argparse.Namespace) -> int:
         from bench.command_line.keys_seen import show_keys
 
         return show_keys()
+    if args.sound:
+        from bench.command_line.doctor_sound import play_all
+
+        if play_all():
+            return ExitCode.FINE
+        line("no program of this computer plays them; see `spinledger doctor`")
+        return ExitCode.NEGATIVE
     findings = examine(ports=not args.no_ports)
     counted = Counter(one.how.value for one in findings)
     faults = counted["fault"]
@@ -88,6 +96,7 @@ def examine(*, ports: bool = True) -> list[Finding]:
     from bench.command_line import doctor_computer as computer
     from bench.command_line import doctor_record as record
     from bench.command_line.doctor_finding import fault, fine
+    from bench.command_line.doctor_sound import check_sound
     from bench.command_line.places import find_places
     from bench.command_line.settings import Settings, read_settings
     from bench.use_cases.errors import RefusedError
@@ -108,6 +117,7 @@ def examine(*, ports: bool = True) -> list[Finding]:
     findings += record.check_copies(settings.care, places.record, end, now=now)
     findings += record.check_clock(now)
     findings += computer.check_terminal(computer.terminal_now())
+    findings += check_sound(settings)
     findings += _instruments(places, settings, ports=ports)
     return findings
 

@@ -25,7 +25,7 @@ class Finding:
     id : str
         Stays the same from version to version, for scripts and tests: "record-damaged".
     area : str
-        "record", "disk", "backup", "clock", "terminal", "instruments", "drivers" or "program".
+        "record", "disk", "backup", "clock", "terminal", "sound", "instruments", "drivers" or "program".
     how : How
         Fine, look or fault.
     words : str

@@ -33,7 +33,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "import": ("import_command", "bring weights in from CSV or a spreadsheet, with a preview"),
     "backup": ("backup_command", "copy the record, read back and verified"),
     "restore": ("restore_command", "bring a backup back; what is there is kept beside it"),
-    "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, instruments, drivers"),
+    "doctor": ("doctor_command", "is all well: record, disk, backups, clock, terminal, sound, instruments, drivers"),
     "instruments": ("instruments_command", "what is connected, which profiles there are"),
     "listen": ("listen_command", "live readings of a scale"),
     "teach": ("teach_command", "learn a scale's lines or a balancing machine's text"),

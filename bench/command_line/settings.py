@@ -70,7 +70,9 @@ class Settings(BaseModel):
     Attributes
     ----------
     by : str
-        Initials of who is usually at the bench.
+        Initials of who is at the bench; kept until somebody else is named.
+    names : str
+        Initials of those who work at this bench, with blanks between them; the first nine have the keys 1 to 9.
     bench : str
         Name of this bench; the computer's name when empty.
     plugins : str
@@ -83,7 +85,10 @@ class Settings(BaseModel):
     units : str
         What a number without a unit means in the form of a new job: "metric" or "imperial".
     sound : str
-        "bell" for the terminal's bell, "none" for silence.
+        "bell" for the terminal's bell, which has one pitch; "tones" for tones of different pitch and pattern through a
+        program of this computer; "none" for silence.
+    speech : str
+        "prompts" speaks what is due through a program of this computer, "none" does not.
     keys : dict[str, str]
         Other keys for actions, by their id.
     columns : dict[str, str]
@@ -96,7 +101,9 @@ class Settings(BaseModel):
     theme: Literal["", "dusk", "chalk", "stark", "mono"] = ""
     glyphs: Literal["quadrant", "braille", "half", "ascii"] = "quadrant"
     units: Literal["metric", "imperial"] = "metric"
-    sound: Literal["bell", "none"] = "bell"
+    sound: Literal["bell", "tones", "none"] = "bell"
+    speech: Literal["none", "prompts"] = "none"
+    share: Text = ""
     plugins: Text = ""
     scale: InstrumentSettings = InstrumentSettings(name="scale", profile="plain-stream")
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")

@@ -10,10 +10,14 @@ from bench.command_line.exit_codes import ExitCode
 from bench.screens.shop import Wish
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bench.command_line.places import Places
     from bench.command_line.settings import Settings
     from bench.command_line.wiring import RunningBench
     from bench.use_cases.view import Tone
+
+    Player = Callable[[Tone], bool | None]
 
 
 def has_terminal() -> bool:
@@ -68,11 +72,13 @@ def show_dashboard(
     from bench.command_line.terminal_reset import put_right
     from bench.command_line.this_computer import ThisComputer
     from bench.screens.app import BenchApp
+    from bench.screens.prompts import SpokenPrompts
 
+    tones, speaker, ends = _ears(settings)
     app = BenchApp(
         running.desk,
         first_job=first_job,
-        tone_player=_silent if settings.sound == "none" else None,
+        tone_player=tones,
         keymap=settings.keys,
         glyphs=settings.glyphs,
         theme=settings.theme or None,
@@ -80,6 +86,7 @@ def show_dashboard(
         tour=tour,
     )
     app.greeting = greeting
+    app.prompts = SpokenPrompts(speaker)
     try:
         app.run()
     except BaseException:
@@ -87,9 +94,25 @@ def show_dashboard(
         with contextlib.suppress(OSError):
             put_right(sys.__stderr__ or sys.stderr)
         raise
+    finally:
+        for end in ends:
+            end()
     if running.desk.fault is not None:
         raise running.desk.fault
     return int(app.return_code or 0), app.wish
+
+
+def _ears(settings: Settings) -> tuple[Player | None, Callable[[str], None] | None, tuple[Callable[[], None], ...]]:
+    """Return what plays tones, None for the terminal's bell; what speaks, None for nothing; and what ends them."""
+    if settings.sound != "tones" and settings.speech == "none":
+        return (_silent if settings.sound == "none" else None), None, ()
+    from bench.command_line import sound_programs
+    from bench.command_line.ears import Speaker, TonePlayer
+
+    tones = TonePlayer(sound_programs.player()) if settings.sound == "tones" else None
+    speaker = Speaker(sound_programs.speaker()) if settings.speech == "prompts" else None
+    ends = tuple(ear.close for ear in (tones, speaker) if ear is not None)
+    return tones or (_silent if settings.sound == "none" else None), speaker, ends
 
 
 def _silent(_tone: Tone) -> None:

@@ -17,6 +17,7 @@ NAMES: Final = (
     "why-three-lines",
     "what-the-seal-proves",
     "pedal-and-scanner",
+    "tones-and-speech",
     "sheets-in-and-out",
     "several-benches",
     "wall-screen",

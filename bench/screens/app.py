@@ -31,6 +31,7 @@ from bench.screens.list_panels import JobsPanel, SignOffPanel, TrailPanel
 from bench.screens.palette import SHADES, themes, variables_of
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
+from bench.screens.prompts import SpokenPrompts
 from bench.screens.saying import Saying
 from bench.screens.shop import BareShop, Shop, Wish
 from bench.screens.spin_panel import SpinPanel
@@ -60,8 +61,8 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         What it shows and asks.
     first_job : str or None
         Job to open at once.
-    tone_player : Callable[[Tone], None] or None
-        Plays tones; the terminal's bell when None.
+    tone_player : Callable[[Tone], bool or None] or None
+        Plays tones; the terminal's bell when None or where it gives False.
     keymap : Mapping[str, str] or None
         Other keys for actions, by their id; for example a pedal's.
     glyphs : str
@@ -98,7 +99,7 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         desk: c.Desk,
         *,
         first_job: str | None = None,
-        tone_player: Callable[[v.Tone], None] | None = None,
+        tone_player: Callable[[v.Tone], bool | None] | None = None,
         keymap: Mapping[str, str] | None = None,
         glyphs: str = "quadrant",
         theme: str | None = None,
@@ -113,6 +114,7 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         self._first_job = first_job
         self._feed = ViewFeed(self)
         self._flash = Flash(self, tone_player)
+        self.prompts = SpokenPrompts()
         self.view = v.BenchView()
         self.keys_by_id: dict[str, str] = {}
         self.glyphs = GLYPH_SETS[glyphs]
@@ -189,6 +191,7 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
             self._armed = False
         self.view = view
         self._flash.hear(notices)
+        self.prompts.hear(view)
         self.paint()
         self.opened(view)
 

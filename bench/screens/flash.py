@@ -27,11 +27,12 @@ class Flash:
     ----------
     app : App
         Whose screen is lit.
-    player : Callable[[Tone], None] or None
-        Plays tones; the terminal's bell when None: one stroke taken, two attention, three refused.
+    player : Callable[[Tone], bool or None] or None
+        Plays tones; the terminal's bell when None or where it gives False: one stroke taken, two attention, three
+        refused.
     """
 
-    def __init__(self, app: App[int], player: Callable[[Tone], None] | None) -> None:
+    def __init__(self, app: App[int], player: Callable[[Tone], bool | None] | None) -> None:
         self._app = app
         self._player = player or self._ring
         self._dark_since = -LEAST_BETWEEN_S
@@ -48,7 +49,8 @@ class Flash:
         tone = max((notice.tone for notice in notices), key=_RANK.index, default=Tone.NONE)
         if tone is Tone.NONE:
             return
-        self._player(tone)
+        if self._player(tone) is False:
+            self._ring(tone)
         now = monotonic()
         if self._lit or now - self._dark_since < LEAST_BETWEEN_S:
             return
