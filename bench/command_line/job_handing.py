@@ -65,7 +65,7 @@ def take_over(args: argparse.Namespace) -> int:
 
     places, settings = places_and_settings(args)
     settings = somebody(places, settings)
-    address = share_address(args.record or None)
+    address = share_address(args.record or None, settings)
     with closing(open_trail(places, settings)) as trail, closing(connect_shared(address)) as connection:
         scribe = scribe_for(trail, settings)
         here = use_case.job_taken_from(scribe, from_bench=args.bench, number=args.job)

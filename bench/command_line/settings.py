@@ -7,14 +7,55 @@ import os
 import tomllib
 from pathlib import Path
 from typing import Annotated, Literal, cast
+from urllib.parse import urlsplit
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from bench.command_line.care_settings import CareSettings
 from bench.models.job import Words
 from bench.use_cases.errors import RefusedError
 
 Text = Annotated[str, Field(max_length=400)]
+LONGEST_INITIALS = 12
+
+
+def split_names(words: str) -> tuple[str, ...]:
+    """Return the initials of a line of names, each once.
+
+    Parameters
+    ----------
+    words : str
+        With blanks or commas between.
+
+    Returns
+    -------
+    tuple[str, ...]
+        In their order.
+
+    Examples
+    --------
+    >>> split_names("mk, jo an mk")
+    ('mk', 'jo', 'an')
+    """
+    return tuple(dict.fromkeys(words.replace(",", " ").split()))
+
+
+def with_name(names: tuple[str, ...], by: str) -> tuple[str, ...]:
+    """Return names with one more, where it is not among them.
+
+    Parameters
+    ----------
+    names : tuple[str, ...]
+        Initials.
+    by : str
+        One more; empty for none.
+
+    Returns
+    -------
+    tuple[str, ...]
+        A new one stands last.
+    """
+    return names if not by or by in names else (*names, by)
 
 
 class InstrumentSettings(BaseModel):
@@ -75,6 +116,8 @@ class Settings(BaseModel):
         Initials of those who work at this bench, with blanks between them; the first nine have the keys 1 to 9.
     bench : str
         Name of this bench; the computer's name when empty.
+    share : str
+        Address of the shared record of several benches, postgresql://bench@host/database, without a password.
     plugins : str
         Names of foreign drivers that may be loaded, with blanks between them; no other one ever is.
     theme : str
@@ -97,6 +140,7 @@ class Settings(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
     by: Annotated[str, Field(max_length=12)] = ""
+    names: Text = ""
     bench: Annotated[str, Field(max_length=40)] = ""
     theme: Literal["", "dusk", "chalk", "stark", "mono"] = ""
     glyphs: Literal["quadrant", "braille", "half", "ascii"] = "quadrant"
@@ -111,6 +155,29 @@ class Settings(BaseModel):
     care: CareSettings = CareSettings()
     keys: dict[str, Text] = {}
     columns: dict[str, Text] = {}
+
+    @field_validator("names")
+    @classmethod
+    def _are_initials(cls, names: str) -> str:
+        for name in split_names(names):
+            if len(name) > LONGEST_INITIALS:
+                raise ValueError(f"initials of up to {LONGEST_INITIALS} letters, with blanks between them")
+        return names
+
+    @field_validator("share")
+    @classmethod
+    def _is_shared(cls, share: str) -> str:
+        parts = urlsplit(share)
+        if share and parts.scheme not in {"postgresql", "postgres"}:
+            raise ValueError("an address that begins with postgresql://")
+        if parts.password:
+            raise ValueError("an address without a password, which belongs into ~/.pgpass")
+        return share
+
+    @property
+    def all_names(self) -> tuple[str, ...]:
+        """Who works at this bench; who is there now is among them."""
+        return with_name(split_names(self.names), self.by)
 
 
 class SettingsError(RefusedError):
@@ -128,6 +195,8 @@ ENVIRONMENT: dict[str, tuple[str, ...]] = {
     "SPINLEDGER_BALANCER_PROFILE": ("balancer", "profile"),
     "SPINLEDGER_THEME": ("theme",),
     "SPINLEDGER_GLYPHS": ("glyphs",),
+    "SPINLEDGER_SOUND": ("sound",),
+    "SPINLEDGER_SPEECH": ("speech",),
 }
 FREE_TABLES = frozenset({"keys", "columns"})
 """Tables whose keys are names of other things, which may hold points."""
@@ -185,6 +254,8 @@ def _complaint(path: Path, fault: ValidationError) -> SettingsError:
             f"{path}: {where}", found="a key that is not known", wanted=nearest(where), do="correct the file"
         )
     found = f"{first['input']!r}" if not isinstance(first["input"], dict) else "a table"
+    password = urlsplit(str(first["input"])).password if where == "share" else None
+    found = found.replace(f":{password}@", ":…@") if password else found
     wanted = str(first["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
     return SettingsError(f"{path}: {where}", found=found, wanted=wanted, do="correct the file")
 

@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """
     parser.epilog = HELP
     parser.add_argument(
-        "--to", metavar="postgresql://…", help="the shared record; SPINLEDGER_SHARE in the environment when left out"
+        "--to", metavar="postgresql://…", help="the shared record; SPINLEDGER_SHARE or the setting share when left out"
     )
     parser.add_argument("--once", action="store_true", help="ship and fetch what there is, then end")
     parser.add_argument("--status", action="store_true", help="only tell how far it is")
@@ -42,13 +42,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
 
 
-def share_address(given: str | None) -> str:
+def share_address(given: str | None, settings: Settings) -> str:
     """Return the address of the shared record.
 
     Parameters
     ----------
     given : str | None
-        As an option; None for the environment's.
+        As an option; None for the environment's or the settings'.
+    settings : Settings
+        The bench's settings.
 
     Returns
     -------
@@ -63,9 +65,10 @@ def share_address(given: str | None) -> str:
     from bench.trail.postgres_opening import is_shared
     from bench.use_cases.errors import RefusedError
 
-    address = given or os.environ.get("SPINLEDGER_SHARE", "")
+    address = given or os.environ.get("SPINLEDGER_SHARE", "") or settings.share
     if not address:
-        raise RefusedError("share", found="no shared record given", do="give --to postgresql://bench@host/database")
+        do = "give --to postgresql://bench@host/database, or `spinledger settings --set share=…` once"
+        raise RefusedError("share", found="no shared record given", do=do)
     if not is_shared(address):
         raise RefusedError("share", found=f"'{address[:40]}'", wanted="an address that begins with postgresql://")
     return address
@@ -87,7 +90,7 @@ def run(args: argparse.Namespace) -> int:
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)
-    address = share_address(args.to)
+    address = share_address(args.to, settings)
     if args.prepare:
         return _prepare(address)
     if not places.record.exists():
