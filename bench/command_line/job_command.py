@@ -1,4 +1,4 @@
-"""`spinledger job`: new, list, show, find, compare, reopen, amend, note, attach, files, import."""
+"""`spinledger job`: all that is done with a job from a command line."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
+from bench.command_line.job_templating import add_origins, add_template, spec_from_origin
 from bench.command_line.office_wiring import add_record
 from bench.command_line.options import add_by, add_json, places_and_settings
 
@@ -32,8 +33,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     new.add_argument("--example", action="store_true", help="print a job file to start from")
     new.add_argument("--title", help="what the job is called (replaces the file's)")
     new.add_argument("--customer", help="whose engine")
+    add_origins(new)
     add_by(new)
     _add_looking(verbs.add_parser)
+    add_template(verbs.add_parser)
     _add_changing(verbs.add_parser)
 
 
@@ -115,7 +118,7 @@ def run(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    from bench.command_line import job_changing, job_handing, job_looking
+    from bench.command_line import job_changing, job_handing, job_looking, job_templating
 
     verbs = {
         "new": _new,
@@ -124,6 +127,7 @@ def run(args: argparse.Namespace) -> int:
         "find": job_looking.find_jobs,
         "compare": job_looking.compare,
         "files": job_looking.files,
+        "template": job_templating.template,
         "reopen": job_changing.reopen,
         "amend": job_changing.amend,
         "note": job_changing.note,
@@ -148,7 +152,7 @@ def _new(args: argparse.Namespace) -> int:
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.use_cases.open_job import open_job
 
-    spec = _read_spec(args)
+    spec = spec_from_origin(args) or _read_spec(args)
     places, settings = places_and_settings(args)
     trail = open_trail(places, settings)
     try:
@@ -169,12 +173,12 @@ def _read_spec(args: argparse.Namespace) -> JobSpec:
         raise RefusedError(
             "job new",
             found="no file given",
-            do="start from `spinledger job new --example > job.json`, then --from job.json",
+            do="start from `spinledger job new --example > job.json`, then --from job.json; or --template, or --like",
         )
     try:
         text = sys.stdin.read(LONGEST_JOB_FILE) if args.source == "-" else _read_text(Path(args.source))
         spec = JobSpec.model_validate_json(text)
-        changed = {key: value for key in ("title", "customer") if (value := getattr(args, key))}
+        changed = {key: value for key in ("title", "customer", "serial") if (value := getattr(args, key))}
         return JobSpec.model_validate(spec.model_dump() | changed) if changed else spec
     except ValidationError as fault:
         first = fault.errors(include_url=False, include_input=False)[0]

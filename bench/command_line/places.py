@@ -25,6 +25,8 @@ class Places:
         The shop's own instrument profiles.
     stations : Path
         Stations of crank types, to take again.
+    templates : Path
+        Intakes with names of the shop's own, to begin jobs with.
     """
 
     home: Path
@@ -53,6 +55,11 @@ class Places:
     def stations(self) -> Path:
         """Stations of crank types, to take again."""
         return self.home / "stations"
+
+    @property
+    def templates(self) -> Path:
+        """Intakes with names of the shop's own, to begin jobs with."""
+        return self.home / "templates"
 
     @property
     def others(self) -> Path:

@@ -14,6 +14,7 @@ from bench.use_cases.errors import RefusedError
 
 if TYPE_CHECKING:
     from bench.use_cases.bring_in import Sheet
+    from bench.use_cases.job_templates import JobTemplate
 
 
 class ThisComputer:
@@ -118,3 +119,38 @@ class ThisComputer:
         from bench.reports.sheet_reading import read_sheet
 
         return read_sheet(path.expanduser())
+
+    def templates(self) -> Sequence[JobTemplate]:
+        """Return the shop's templates, by name.
+
+        Returns
+        -------
+        Sequence[JobTemplate]
+            What can be read.
+        """
+        from bench.command_line.template_files import TemplateFiles
+
+        return TemplateFiles(self._places.templates).all()
+
+    def keep_template(self, template: JobTemplate, *, replace: bool) -> str:
+        """Keep a template.
+
+        Parameters
+        ----------
+        template : JobTemplate
+            What to keep.
+        replace : bool
+            One of that name gives way.
+
+        Returns
+        -------
+        str
+            What is wrong; empty when it is kept.
+        """
+        from bench.command_line.template_files import TemplateFiles
+
+        try:
+            TemplateFiles(self._places.templates).keep(template, replace=replace)
+        except RefusedError as fault:
+            return str(fault)
+        return ""

@@ -129,6 +129,15 @@ ACTS: Final[tuple[Act, ...]] = (
         needs_old_job,
     ),
     Act(
+        "bench.keep-template",
+        "plus",
+        "keep_template",
+        "template",
+        "Keep this job's layout, parts and limits as a template to begin others with.",
+        frozenset(),
+        needs_job,
+    ),
+    Act(
         "bench.bring-in",
         "v",
         "bring_in",
@@ -198,7 +207,7 @@ ACTS: Final[tuple[Act, ...]] = (
 """In the order of the hints."""
 
 BY_ID: Final = {act.id: act for act in ACTS}
-KEY_WORDS: Final = {"pagedown": "PgDn", "pageup": "PgUp", "question_mark": "?", "f1": "F1", "f2": "F2"}
+KEY_WORDS: Final = {"pagedown": "PgDn", "pageup": "PgUp", "question_mark": "?", "f1": "F1", "f2": "F2", "plus": "+"}
 
 
 TERMINALS_KEEP: Final = frozenset(

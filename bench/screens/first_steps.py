@@ -21,6 +21,7 @@ from bench.use_cases.part_code import PartCodeError, parse_part_code
 
 if TYPE_CHECKING:
     from bench.screens.app import BenchApp
+    from bench.use_cases.job_templates import JobTemplate
     from bench.use_cases.view import BenchView
 
 
@@ -70,15 +71,19 @@ class FirstSteps:
         """Choose a layout, then fill in the rest."""
         from bench.screens.intake_screen import LayoutScreen, new_job
 
-        def chosen(name: str | None) -> None:
-            if name is not None:
-                self._app.ask_in(new_job(name, self._app.shop.intake))
+        def named(name: str | None) -> None:
+            if name and len(name) <= LONGEST_NAME and name.isprintable():
+                trouble = app.shop.keep_template(template_of(name, job.spec), replace=name.casefold() in there)
+                app.tell(
+                    trouble or f"template kept: {name}; n begins a job with it", level="bad" if trouble else "good"
+                )
 
-        self._app.push_screen(LayoutScreen(self._app.glyphs), chosen)
+        words = "Keep this job's layout, parts and limits as a template: what is it called?"
+        app.push_screen(PathDialog(words, value=job.spec.engine or job.spec.title, doubt=doubt), named)
 
     def do_copy_job(self) -> None:
         """Open a job like the one that is open, or like the one that is marked in the list."""
-        from bench.screens.intake_screen import copied_job
+        from bench.screens.like_forms import copied_job
 
         job = self._app.view.job
         if job is not None:
@@ -141,6 +146,30 @@ class FirstSteps:
             if taken is not None:
                 app.ask_desk(c.BringIn(taken))
 
+        from bench.screens.like_forms import templated_job
+
+        def chosen(picked: str | JobTemplate | None) -> None:
+            if isinstance(picked, str):
+                self._app.ask_in(new_job(picked, self._app.shop.intake))
+            elif picked is not None:
+                self._app.ask_in(templated_job(picked))
+
+        self._app.push_screen(LayoutScreen(self._app.glyphs, self._app.shop.templates()), chosen)
+
+    def do_keep_template(self) -> None:
+        """Keep the open job's intake under a name."""
+        from bench.screens.path_dialog import PathDialog
+        from bench.use_cases.job_templates import LONGEST_NAME, template_of
+
+        app, job = self._app, self._app.view.job
+        if job is None:
+            return
+        there = {template.name.casefold() for template in app.shop.templates()}
+
+        def doubt(name: str) -> str:
+            if len(name) > LONGEST_NAME or not name.isprintable():
+                return f"a name of up to {LONGEST_NAME} letters, please"
+            return "there is one of that name: Enter again replaces it" if name.casefold() in there else ""
         app.push_screen(BringInScreen(plan, app.glyphs), answered)
 
     def do_pedal(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import ClassVar
 
@@ -17,16 +17,17 @@ from textual.widgets.option_list import Option
 
 from bench.computation.engine_layouts import layout_named, share_advice
 from bench.models.job import EngineLayout, JobSpec, Tolerance
-from bench.models.job_state import JobState
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormDoubtError, FormField
 from bench.screens.glyphs import GlyphSet
 from bench.screens.layout_picture import front_rows, side_rows
 from bench.screens.picture import Picture
 from bench.screens.quantities import GRAM_MILLIMETRES, GRAMS, MILLIMETRES, amount, split_unit
+from bench.screens.safe_text import plain
 from bench.screens.shop import IntakeStart
 from bench.use_cases.commands import Command, CreateJob
 from bench.use_cases.intake_doubts import doubts_of
-from bench.use_cases.part_choices import CHOICES, NOTHING, USUAL, kinds_of
+from bench.use_cases.job_templates import JobTemplate, template_words
+from bench.use_cases.part_choices import CHOICES, USUAL, kinds_of
 from bench.use_cases.usual_layouts import DISC, layouts_to_pick, planes_for
 
 FIRST_LAYOUT = "v8-90-cross-plane"
@@ -74,20 +75,23 @@ def advice_words(name: str) -> tuple[str, ...]:
     return first, rest
 
 
-class LayoutScreen(ModalScreen["str | None"]):
-    """Gives the key of the layout that was picked, or None.
+class LayoutScreen(ModalScreen["str | JobTemplate | None"]):
+    """Gives the key of the layout or the shop's template that was picked, or None.
 
     Parameters
     ----------
     glyphs : GlyphSet
         What the console can draw.
+    templates : Sequence[JobTemplate]
+        The shop's; they stand first.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave", id="layout.leave")]
 
-    def __init__(self, glyphs: GlyphSet) -> None:
+    def __init__(self, glyphs: GlyphSet, templates: Sequence[JobTemplate] = ()) -> None:
         super().__init__(classes="card")
         self._glyphs = glyphs
+        self._templates = tuple(templates)
         self._names = tuple(_layouts())
 
     def compose(self) -> ComposeResult:
@@ -99,9 +103,12 @@ class LayoutScreen(ModalScreen["str | None"]):
             Side by side.
         """
         with Vertical(classes="sheet-of-paper wide tall", id="layouts-card"):
-            yield Static(Content.styled("A new job, 1 of 2: the engine's layout", "bold"), markup=False)
+            title = "a template of the shop, or the engine's layout" if self._templates else "the engine's layout"
+            yield Static(Content.styled(f"A new job, 1 of 2: {title}", "bold"), markup=False)
             with Horizontal(id="layouts-body"):
-                yield OptionList(*(Option(Content(_layouts()[name].name)) for name in self._names), id="layouts")
+                lines = [plain(f"* {template.name}") for template in self._templates]
+                lines += [Content(_layouts()[name].name) for name in self._names]
+                yield OptionList(*(Option(line) for line in lines), id="layouts")
                 yield Picture(id="layout-picture")
             yield Static(Content.styled("arrow keys, Enter picks, Escape leaves", "$faint"), markup=False)
 
@@ -111,7 +118,12 @@ class LayoutScreen(ModalScreen["str | None"]):
         self.call_after_refresh(self._begin)
 
     def _begin(self) -> None:
-        self.query_one("#layouts", OptionList).highlighted = self._names.index(FIRST_LAYOUT)
+        first = 0 if self._templates else self._names.index(FIRST_LAYOUT)
+        self.query_one("#layouts", OptionList).highlighted = first
+
+    def _at(self, index: int) -> str | JobTemplate:
+        count = len(self._templates)
+        return self._templates[index] if index < count else self._names[index - count]
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         """Draw the layout that is marked.
@@ -122,20 +134,20 @@ class LayoutScreen(ModalScreen["str | None"]):
             Which.
         """
         event.stop()
-        name = self._names[event.option_index]
+        marked = self._at(event.option_index)
 
         def draw(width: int, height: int) -> Content:
-            return Content("\n").join(self.drawn(name, width, height))
+            return Content("\n").join(self.drawn(marked, width, height))
 
-        self.query_one("#layout-picture", Picture).put(draw, key=name)
+        self.query_one("#layout-picture", Picture).put(draw, key=marked if isinstance(marked, str) else marked.name)
 
-    def drawn(self, name: str, width: int, height: int) -> list[Content]:
-        """Return the picture and the words of a layout.
+    def drawn(self, marked: str | JobTemplate, width: int, height: int) -> list[Content]:
+        """Return the picture and the words of a layout or a template.
 
         Parameters
         ----------
-        name : str
-            Its key.
+        marked : str | JobTemplate
+            The layout's key, or the template.
         width, height : int
             The box in cells.
 
@@ -144,8 +156,11 @@ class LayoutScreen(ModalScreen["str | None"]):
         list[Content]
             At most `height` lines.
         """
-        layout = _layouts()[name]
-        words = [Content(line) for line in _wrapped(advice_words(name), width)]
+        if isinstance(marked, str):
+            layout, told = _layouts()[marked], advice_words(marked)
+        else:
+            layout, told = marked.spec.layout, (template_words(marked.spec),)
+        words = [plain(line) for line in _wrapped(told, width)]
         sides = [Content.styled(line, "$faint") for line in side_rows(layout, width=width)]
         room = height - len(words) - len(sides)
         if room < 7:
@@ -163,7 +178,7 @@ class LayoutScreen(ModalScreen["str | None"]):
             Which.
         """
         event.stop()
-        self.dismiss(self._names[event.option_index])
+        self.dismiss(self._at(event.option_index))
 
     def action_leave(self) -> None:
         """Leave."""
@@ -337,37 +352,3 @@ def _fields(name: str, start: IntakeStart) -> tuple[FormField, ...]:
 
 def _typed(value: float | None, size: float) -> str:
     return "" if value is None else f"{value / size:.6g}"
-
-
-def copied_job(job: JobState) -> FormDialog:
-    """Return the dialog for a job like another one.
-
-    Parameters
-    ----------
-    job : JobState
-        The other one; all its settings are taken, none of its weights.
-
-    Returns
-    -------
-    FormDialog
-        Gives a CreateJob.
-    """
-    spec = job.spec
-
-    def read(answers: Mapping[str, str]) -> Command:
-        if not answers["title"]:
-            raise FormComplaintError("title", "wanted a few words to find the job by")
-        notes = f"like job {job.number}\n{spec.notes}".strip()[:4000]
-        values = {name: answers[name] for name in ("title", "customer", "serial")}
-        return CreateJob(JobSpec.model_validate({**spec.model_dump(), **values, "notes": notes}))
-
-    kinds = len(spec.kinds) or NOTHING
-    return FormDialog(
-        f"A new job like {job.number}: {spec.layout.name}, {kinds} kinds of part, the same limits",
-        (
-            FormField("title", "what the job is called", spec.title, help="One line to find it by."),
-            FormField("customer", "whose engine", spec.customer, help="Stands on the certificate."),
-            FormField("serial", "serial number", help="Of this engine; the other one's is left out on purpose."),
-        ),
-        read,
-    )

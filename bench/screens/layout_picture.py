@@ -90,9 +90,14 @@ def side_rows(layout: EngineLayout, *, width: int) -> list[str]:
     list[str]
         A line a throw.
     """
-    return [
-        clipped(
-            f"throw {throw.number} at {throw.pin_deg:g}°: cylinder {' and '.join(map(str, throw.cylinders))}", width
-        )
-        for throw in layout.throws
-    ]
+
+    def told(words: str) -> list[str]:
+        return [
+            f"throw {throw.number} at {throw.pin_deg:g}°: {words} {' and '.join(map(str, throw.cylinders))}"
+            for throw in layout.throws
+        ]
+
+    rows = told("cylinder")
+    if any(len(row) > width for row in rows):
+        rows = told("cyl.")
+    return [clipped(row, width) for row in rows]

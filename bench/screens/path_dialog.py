@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -23,13 +24,20 @@ class PathDialog(ModalScreen["str | None"]):
     ----------
     words : str
         What is asked.
+    value : str
+        What stands in the field at first.
+    doubt : Callable[[str], str] or None
+        What speaks against an answer; typed again unchanged, it is meant. Empty words for nothing.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave", id="path.leave")]
 
-    def __init__(self, words: str) -> None:
+    def __init__(self, words: str, *, value: str = "", doubt: Callable[[str], str] | None = None) -> None:
         super().__init__(classes="card")
         self._words = words
+        self._value = value
+        self._doubt = doubt
+        self._doubted: str | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out words and field.
@@ -41,7 +49,8 @@ class PathDialog(ModalScreen["str | None"]):
         """
         with Vertical(classes="sheet-of-paper"):
             yield Static(plain(self._words, "bold"))
-            yield Input(id="path", max_length=LONGEST_PATH, compact=True)
+            yield Input(self._value, id="path", max_length=LONGEST_PATH, select_on_focus=False, compact=True)
+            yield Static("", id="complaint")
             yield Static(Content.styled("Enter goes on, Escape leaves", "$faint"))
 
     def on_mount(self) -> None:
@@ -57,7 +66,13 @@ class PathDialog(ModalScreen["str | None"]):
             The field.
         """
         event.stop()
-        self.dismiss(event.value.strip() or None)
+        typed = event.value.strip()
+        words = self._doubt(typed) if self._doubt is not None and typed and typed != self._doubted else ""
+        if words:
+            self._doubted = typed
+            self.query_one("#complaint", Static).update(plain(words))
+            return
+        self.dismiss(typed or None)
 
     def action_leave(self) -> None:
         """Leave."""

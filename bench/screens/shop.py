@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Protocol
 
 from bench.use_cases.bring_in import Sheet
+from bench.use_cases.job_templates import JobTemplate
 
 
 class Wish(StrEnum):
@@ -108,6 +109,19 @@ class Shop(Protocol):
         """Column heads that were told to mean a part."""
         ...
 
+    @property
+    def names(self) -> Sequence[str]:
+        """Initials of those who work at this bench."""
+        ...
+
+    def templates(self) -> Sequence[JobTemplate]:
+        """Return the shop's templates, by name."""
+        ...
+
+    def keep_template(self, template: JobTemplate, *, replace: bool) -> str:
+        """Keep a template; what is wrong otherwise, empty when nothing is."""
+        ...
+
     def ports(self) -> Sequence[PortLine]:
         """Return the ports there are now."""
         ...
@@ -131,6 +145,35 @@ class BareShop:
 
     intake: IntakeStart = field(default_factory=IntakeStart)
     columns: Mapping[str, str] = field(default_factory=dict[str, str])
+    names: Sequence[str] = ()
+
+    def templates(self) -> Sequence[JobTemplate]:
+        """Return no template.
+
+        Returns
+        -------
+        Sequence[JobTemplate]
+            Empty.
+        """
+        return ()
+
+    def keep_template(self, template: JobTemplate, *, replace: bool) -> str:
+        """Keep nothing.
+
+        Parameters
+        ----------
+        template : JobTemplate
+            What would be kept.
+        replace : bool
+            Whether one of that name would give way.
+
+        Returns
+        -------
+        str
+            Why not.
+        """
+        del replace
+        return f"template '{template.name}' is not kept: no computer is there to keep it"
 
     def ports(self) -> Sequence[PortLine]:
         """Return no port.

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from bench.screens.shop import HeardNow, IntakeStart, PortLine
 from bench.use_cases.bring_in import Sheet
+from bench.use_cases.job_templates import JobTemplate
 
 
 class AHearing:
@@ -28,12 +29,24 @@ class AShop:
     def __init__(self, intake: IntakeStart | None = None) -> None:
         self.intake = intake or IntakeStart(oil_g=5.0, radius_mm=90.0)
         self.columns: Mapping[str, str] = {}
+        self.names: Sequence[str] = ()
+        self.kept_templates: list[JobTemplate] = []
         self.kept: dict[tuple[str, ...], str] = {}
         self.there: list[PortLine] = []
         self.heard = HeardNow("listening")
         self.trouble = ""
         self.stopped: list[str] = []
         self.sheet = Sheet("weights.csv", (("cylinder", "piston"), ("1", "586.4"), ("2", "abc")))
+
+    def templates(self) -> Sequence[JobTemplate]:
+        return tuple(self.kept_templates)
+
+    def keep_template(self, template: JobTemplate, *, replace: bool) -> str:
+        there = [one for one in self.kept_templates if one.name == template.name]
+        if there and not replace:
+            return "there already"
+        self.kept_templates = [one for one in self.kept_templates if one.name != template.name] + [template]
+        return self.trouble
 
     def ports(self) -> Sequence[PortLine]:
         return tuple(self.there)

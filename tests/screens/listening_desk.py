@@ -13,7 +13,7 @@ from textual.pilot import Pilot
 from bench.models.job import Cell, cells_in_order
 from bench.models.job_state import Cut, Entry, JobLine, JobState, PlaneAmount, Spin, Weighed
 from bench.screens.app import BenchApp
-from bench.use_cases.bench_desk import BEFORE_SPIN
+from bench.use_cases.cautions import BEFORE_SPIN
 from bench.use_cases.commands import Command
 from bench.use_cases.demo_job import demo_spec
 from bench.use_cases.instruct import instruction_for
