@@ -134,6 +134,10 @@ class Taken:
         The uncertainty is too large for the set's limit ("amber").
     raw : tuple[str, ...]
         The lines it rests on, as text.
+    hung_g : tuple[float, ...]
+        What each hanging showed, where a rod was hung more than once; empty else. [g]
+    apart_g : float
+        How far two of them may lie apart. [g]
     """
 
     at_ns: int
@@ -145,6 +149,8 @@ class Taken:
     standard_uncertainty_g: float
     doubtful: bool
     raw: tuple[str, ...]
+    hung_g: tuple[float, ...] = ()
+    apart_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,8 @@ class WeighSettings:
         Uncertainty above which nothing is taken without being told to. [division]
     hang_twice : bool
         Rods hung by one end are hung at least twice, with a lift between.
+    hang_limit_g : float | None
+        How far the two may lie apart; three divisions, or what noise explains, when None. [g]
     bobweight_s : float
         Calm within the band before a bobweight is taken. [s]
     """
@@ -54,4 +56,5 @@ class WeighSettings:
     good_divisions: float = 0.8
     refused_divisions: float = 1.4
     hang_twice: bool = False
+    hang_limit_g: float | None = None
     bobweight_s: float = 1.5

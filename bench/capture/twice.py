@@ -13,6 +13,7 @@ from bench.capture.units import nearest_step
 APART_DIVISIONS = 3.0
 APART_U = 3.0
 SPREAD_SHARE = 1.1
+ROUNDING = 1.000001
 
 
 class TwiceHung:
@@ -21,8 +22,28 @@ class TwiceHung:
     def __init__(self) -> None:
         self._key = ""
         self._seen: list[Taken] = []
+        self._allowed_g = 0.0
 
-    def add(self, taken: Taken, *, step: Decimal, factor: Decimal) -> Taken | None:
+    def words(self, *, places: int) -> str:
+        """Return how the hangings so far lie apart, to follow the last value.
+
+        Parameters
+        ----------
+        places : int
+            Decimals of the scale.
+
+        Returns
+        -------
+        str
+            Empty after the first.
+        """
+        if len(self._seen) < 2:
+            return ""
+        values = [t.refined_g for t in self._seen]
+        apart = f"{max(values) - min(values):.{places}f} g apart, allowed {self._allowed_g:.{places}f} g"
+        return f", hung before at {values[-2]:.{places}f} g: {apart}"
+
+    def add(self, taken: Taken, *, step: Decimal, factor: Decimal, limit_g: float | None = None) -> Taken | None:
         """Take a value and return what they show together.
 
         Parameters
@@ -33,6 +54,8 @@ class TwiceHung:
             Division of the scale. [unit]
         factor : Decimal
             Grams in one unit.
+        limit_g : float | None
+            How far two may lie apart; None for three divisions, or what noise explains. [g]
 
         Returns
         -------
@@ -47,7 +70,9 @@ class TwiceHung:
             return None
         model = max(t.standard_uncertainty_g for t in self._seen)
         apart = max(values) - min(values)
-        near = apart <= max(APART_DIVISIONS * float(step * factor), APART_U * model)
+        usual = max(APART_DIVISIONS * float(step * factor), APART_U * model)
+        allowed = self._allowed_g = usual if limit_g is None else limit_g
+        near = apart <= allowed * ROUNDING
         if len(values) == 2 and not near:
             return None
         together = fmean(values) if near else median(values)
@@ -63,4 +88,6 @@ class TwiceHung:
             standard_uncertainty_g=u,
             doubtful=taken.doubtful or not near,
             raw=raw,
+            hung_g=tuple(values),
+            apart_g=allowed,
         )

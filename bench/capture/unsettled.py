@@ -137,10 +137,12 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
         doubtful=doubtful,
     )
     if due.swings and pan.settings.hang_twice:
-        together = pan.twice.add(taken, step=pan.scale.step, factor=pan.scale.factor)
+        limit = pan.settings.hang_limit_g
+        together = pan.twice.add(taken, step=pan.scale.step, factor=pan.scale.factor, limit_g=limit)
         if together is None:
             visit.blocked_g = load - visit.base_g
-            return [Advised(at_ns, f"{due.label}: {taken.grams} g; lift it and hang it again")]
+            why = pan.twice.words(places=pan.scale.places)
+            return [Advised(at_ns, f"{due.label}: {taken.grams} g{why}; lift it and hang it again")]
         taken = together
     noise = pan.scale.noise.single_at(load)
     error = pan.scale.noise.best_mean_at(plateau.window.span_s, load)

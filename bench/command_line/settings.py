@@ -12,6 +12,7 @@ from urllib.parse import urlsplit
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from bench.command_line.care_settings import CareSettings
+from bench.command_line.weighing_settings import WeighingSettings, stock_piece
 from bench.models.job import Words
 from bench.use_cases.errors import RefusedError
 
@@ -132,6 +133,10 @@ class Settings(BaseModel):
         program of this computer; "none" for silence.
     speech : str
         "prompts" speaks what is due through a program of this computer, "none" does not.
+    weighing : WeighingSettings
+        When the scale is to be checked again, and how rods are hung.
+    stock : dict[str, str]
+        Washers and shims: grams of one and how many, e.g. "20.0 x 8", by their names.
     keys : dict[str, str]
         Other keys for actions, by their id.
     columns : dict[str, str]
@@ -153,6 +158,8 @@ class Settings(BaseModel):
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")
     intake: IntakeSettings = IntakeSettings()
     care: CareSettings = CareSettings()
+    weighing: WeighingSettings = WeighingSettings()
+    stock: dict[str, Text] = {}
     keys: dict[str, Text] = {}
     columns: dict[str, Text] = {}
 
@@ -173,6 +180,13 @@ class Settings(BaseModel):
         if parts.password:
             raise ValueError("an address without a password, which belongs into ~/.pgpass")
         return share
+
+    @field_validator("stock")
+    @classmethod
+    def _are_pieces(cls, stock: dict[str, str]) -> dict[str, str]:
+        for words in stock.values():
+            stock_piece(words)
+        return stock
 
     @property
     def all_names(self) -> tuple[str, ...]:
@@ -198,7 +212,7 @@ ENVIRONMENT: dict[str, tuple[str, ...]] = {
     "SPINLEDGER_SOUND": ("sound",),
     "SPINLEDGER_SPEECH": ("speech",),
 }
-FREE_TABLES = frozenset({"keys", "columns"})
+FREE_TABLES = frozenset({"keys", "columns", "stock"})
 """Tables whose keys are names of other things, which may hold points."""
 
 

@@ -20,10 +20,11 @@ if TYPE_CHECKING:
 HELP = """\
 While it runs, a line on the keyboard is a wish:  back (take the last one back),  skip,  take / again / clear (answer),
 go piston 3,  type piston 3 603.7 REASON,  check 500 (a known weight),  whole 3 (all parts of a cylinder at once),
-route kind / cylinder,  by AB (initials),  note TEXT,  quit.  Without a keyboard it ends when every part is weighed.
+route kind / cylinder,  temperature 21.5 (at the scale),  by AB (initials),  note TEXT,  quit.
+Without a keyboard it ends when every part is weighed.
 """
 
-WISHES = "back, skip, take, again, clear, go, type, check, whole, route, by, note or quit"
+WISHES = "back, skip, take, again, clear, go, type, check, whole, route, temperature, by, note or quit"
 SAID_EVERY_S = 2.0
 """What is missing to a bobweight is said no more often than this. [s]"""
 
@@ -113,10 +114,11 @@ def _follow(running: RunningBench, args: argparse.Namespace) -> int:
         if not at_work and view.want.doing is not Doing.LIFT:
             line("all weighed" if step is not Step.WEIGH else "nothing to weigh")
             return ExitCode.FINE
-        words = view.instruction.headline
+        detail = f" ({view.instruction.detail})" if view.instruction.detail else ""
+        words = f"> {view.instruction.headline}{detail}"
         if words != last:
             last = words
-            line(f"> {words}" + (f" ({view.instruction.detail})" if view.instruction.detail else ""))
+            line(words)
         told = missing.words(view, time.monotonic())
         if told:
             line(told)
@@ -197,6 +199,7 @@ def wish(words: list[str]) -> Command | None:  # noqa: C901, PLR0911, PLR0912 on
         CheckAssembly,
         CheckScale,
         GoTo,
+        NoteTemperature,
         SetInitials,
         SetRoute,
         Skip,
@@ -226,6 +229,8 @@ def wish(words: list[str]) -> Command | None:  # noqa: C901, PLR0911, PLR0912 on
                 return CheckAssembly(int(cylinder))
             case ["route", route]:
                 return SetRoute(Route(route))
+            case ["temperature", celsius]:
+                return NoteTemperature(float(Decimal(celsius.replace(",", "."))))
             case ["by", initials]:
                 return SetInitials(initials)
             case ["note", *text]:

@@ -28,6 +28,7 @@ from bench.command_line.places import Places
 from bench.command_line.record_wiring import open_trail, scribe_for
 from bench.command_line.settings import Settings
 from bench.command_line.station_templates import StationTemplates
+from bench.command_line.weighing_settings import weigh_rules, weigh_settings
 from bench.trail.sqlite_store import SqliteTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
 from bench.wall.live_file import LiveWriter
@@ -123,7 +124,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
         opened.append(trail)
         return BenchDesk(
             scribe_for(trail, settings, simulated=simulated),
-            WeighMachine(),
+            WeighMachine(settings=weigh_settings(settings.weighing)),
             DeskSettings(
                 scale_name=recorded_name("scale", settings.scale, places),
                 balancer_name=recorded_name("balancer", settings.balancer, places),
@@ -132,6 +133,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
                 simulated=simulated,
                 care=care_words(places, settings, simulated=simulated),
                 templates=StationTemplates(places.stations),
+                weighing=weigh_rules(settings.weighing, settings.stock),
             ),
         )
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
+from typing import Literal
 
 from bench.models.job import Cell, JobSpec
 from bench.models.stations import StationSet
@@ -251,6 +252,8 @@ class JobState:
     stations: StationSet | None = None
     handed_over: HandedOver | None = None
     taken_over: TakenOver | None = None
+    route: Literal["kind", "cylinder"] = "kind"
+    temperatures: tuple[tuple[Entry, float], ...] = ()
     last_seq: int = 0
 
 

@@ -86,6 +86,8 @@ def weigh_reading(view: BenchView) -> Reading:
         verdict = Verdict("look", "ask", "see the question")
     elif view.want.doing is Doing.LIFT:
         verdict = _PHASES["taken, lift it"] if live.phase != "clear the pan" else _PHASES["clear the pan"]
+    elif view.aside and live.phase == "pan empty":
+        verdict = Verdict("lay it", "info", f"due: {safe(view.aside)}")
     elif view.want.doing is Doing.NOTHING and live.phase == "pan empty":
         verdict = Verdict("idle", "info", "nothing is due here")
     else:

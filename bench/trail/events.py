@@ -269,6 +269,22 @@ class RebuildBegun(Payload):
     crank_radius_mm: Positive | None = None
 
 
+class RouteChosen(Payload):
+    """In which order the sheet is asked for from now on: all of one kind, or all of one cylinder."""
+
+    kind: Literal["route-chosen"] = "route-chosen"
+    version: Literal[1] = 1
+    route: Literal["kind", "cylinder"]
+
+
+class TemperatureNoted(Payload):
+    """How warm it is at the scale."""
+
+    kind: Literal["temperature-noted"] = "temperature-noted"
+    version: Literal[1] = 1
+    celsius: Annotated[float, Field(ge=-40, le=80, allow_inf_nan=False)]
+
+
 class JobHandedOver(Payload):
     """Another bench goes on with the job; nothing more is recorded in it here."""
 
@@ -318,7 +334,9 @@ AnyPayload = Annotated[
     | RebuildBegun
     | StationsEntered
     | JobHandedOver
-    | JobTakenOver,
+    | JobTakenOver
+    | RouteChosen
+    | TemperatureNoted,
     Field(discriminator="kind"),
 ]
 

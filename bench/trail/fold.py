@@ -39,10 +39,12 @@ from bench.trail.events import (
     JobTakenOver,
     NoteWritten,
     RebuildBegun,
+    RouteChosen,
     ScaleChecked,
     SpinRun,
     SpinWithdrawn,
     StationsEntered,
+    TemperatureNoted,
     WeightTaken,
     WeightWithdrawn,
 )
@@ -187,6 +189,10 @@ def _moved(state: JobState, event: Event, entry: Entry) -> JobState:
                 entry=entry, from_bench=taken.from_bench, number=taken.number, gone=taken.gone, reason=taken.reason
             )
             return replace(state, taken_over=where)
+        case RouteChosen(route=route):
+            return replace(state, route=route)
+        case TemperatureNoted(celsius=celsius):
+            return replace(state, temperatures=(*state.temperatures, (entry, celsius)))
         case _:
             return state
 

@@ -84,5 +84,9 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
         case e.JobTakenOver() as p:
             gone = ", which is gone" if p.gone else ""
             return f"taken over from bench {p.from_bench}{gone}, job {p.number}, {p.events} events: {p.reason}"
+        case e.RouteChosen(route=route):
+            return f"asked for from here on: all of one {route}, then the next"
+        case e.TemperatureNoted(celsius=celsius):
+            return f"{celsius:.1f} °C at the scale"
         case e.JobBroughtIn() as p:
             return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"

@@ -19,7 +19,7 @@ from bench.trail.words import event_in_words
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.bring_in import bring_in
-from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
+from bench.use_cases.cautions import cautions_for
 from bench.use_cases.enter_stations import NoTemplates, Templates, enter_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
@@ -35,6 +35,7 @@ from bench.use_cases.take_back import take_back
 from bench.use_cases.take_weight import type_weight
 from bench.use_cases.timeline import timeline
 from bench.use_cases.weigh_otherwise import weigh_otherwise
+from bench.use_cases.weigh_rules import WeighRules
 from bench.use_cases.weigh_station import Machine, WeighStation
 from bench.use_cases.write_note import write_note
 from drivers.contract import ExportFault, ExportText, LineFault, LinkChange, LinkState, Reading, SpinReading
@@ -62,6 +63,8 @@ class DeskSettings:
         What stands about copies of the record until it is seen to; "" when all is well. Cheap to ask often.
     templates : Templates
         Stations of crank types that are kept.
+    weighing : WeighRules
+        What the shop has set about weighing.
     """
 
     scale_name: str
@@ -71,6 +74,7 @@ class DeskSettings:
     simulated: bool = False
     care: Callable[[], str] = str
     templates: Templates = field(default_factory=NoTemplates)
+    weighing: WeighRules = field(default_factory=WeighRules)
 
 
 class BenchDesk:
@@ -89,7 +93,8 @@ class BenchDesk:
     def __init__(self, scribe: Scribe, machine: Machine, settings: DeskSettings) -> None:
         self._scribe = scribe
         self._settings = settings
-        self._station = WeighStation(machine, scribe, self._say, instrument=settings.scale_name)
+        rules = settings.weighing
+        self._station = WeighStation(machine, scribe, self._say, instrument=settings.scale_name, rules=rules)
         self._shown = v.Step.INTAKE
         self._notice: v.Notice | None = None
         self._hearers: list[Callable[[v.Notice], None]] = []
@@ -192,7 +197,7 @@ class BenchDesk:
         BenchView
             Complete.
         """
-        state = self._scribe.seen()
+        state, s = self._scribe.seen(), self._station
         review, proposal, lines = self._look()
         want = what_is_wanted(
             state=state,
@@ -204,11 +209,6 @@ class BenchDesk:
             proposal=proposal,
             question=self._station.question,
         )
-        cautions: tuple[str, ...] = ()
-        if want.doing is v.Doing.SPIN:
-            cautions = BEFORE_SPIN
-        elif want.doing is v.Doing.CUT:
-            cautions = BEFORE_DRILLING
         if self._jobs is None or self._scribe.trail.read_only:
             self._jobs = tuple(self._scribe.trail.jobs(most=NEWEST_JOBS))
         return v.BenchView(
@@ -221,7 +221,8 @@ class BenchDesk:
             review=review,
             shown_step=self._shown,
             instruction=self._station.aside_words
-            or instruction_for(want, state=state, step=self._shown, scale_words=self._station.lost_words),
+            or instruction_for(want, state=state, step=self._shown, scale_words=s.lost_words, shims=s.shims.words),
+            aside=s.aside.due.label if s.aside else "",
             want=want,
             live=self._station.live,
             notice=self._notice,
@@ -229,7 +230,7 @@ class BenchDesk:
             instruments=tuple(self._links.values()),
             proposal=proposal,
             trail=lines,
-            cautions=cautions,
+            cautions=cautions_for(want.doing),
             certificate_path=self._certificate,
             known_cranks=self._known_cranks if state is not None else (),
             one_plane=self._one_plane,
@@ -263,9 +264,7 @@ class BenchDesk:
             self._go_on()
 
     def _link(self, name: str, change: LinkChange) -> None:
-        self._links[name] = v.InstrumentLine(
-            name=name, state=change.state.value, words=change.detail, remedy=change.remedy
-        )
+        self._links[name] = v.InstrumentLine(name, change.state.value, change.detail, change.remedy)
         if name == self._settings.balancer_name and change.state not in {LinkState.OPEN, LinkState.CLOSED}:
             self._say(f"{name}: {change.state.value}. {change.remedy}".strip(), v.Tone.ATTENTION, "info")
 
@@ -322,7 +321,7 @@ class BenchDesk:
                 event = type_weight(self._scribe, cell=cell, grams=grams, reason=reason)
                 self._say(f"typed: {cell}, {grams} g (no. {event.seq})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
-            case c.SetRoute() | c.CheckScale() | c.CheckAssembly():
+            case c.SetRoute() | c.CheckScale() | c.NoteTemperature() | c.CheckAssembly():
                 self._say(weigh_otherwise(self._station, self._scribe, command), v.Tone.NONE, "info")
             case c.Answer(choice=choice):
                 self._station.answer(choice, self._now_ns)

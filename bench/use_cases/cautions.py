@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bench.use_cases.view import Doing
+
 BEFORE_SPIN = (
     "Bobweights tight, none loose; tools off the machine.",
     "Guard closed, nobody in the plane of rotation.",
@@ -16,3 +18,21 @@ ON_CERTIFICATE = (
     "This result is of this machine and these weights. The engine maker's limits, local rules and the judgement "
     "of a qualified person come first."
 )
+
+
+def cautions_for(doing: Doing) -> tuple[str, ...]:
+    """Return what is said before a thing is done.
+
+    Parameters
+    ----------
+    doing : Doing
+        What the bench waits for.
+
+    Returns
+    -------
+    tuple[str, ...]
+        A line each; empty where nothing can hurt.
+    """
+    if doing is Doing.SPIN:
+        return BEFORE_SPIN
+    return BEFORE_DRILLING if doing is Doing.CUT else ()

@@ -7,21 +7,23 @@ from decimal import Decimal
 from bench.capture.decisions import Expected, Taken
 from bench.computation.errors import QuantityError
 from bench.computation.scale_check import ScaleCheck, ScaleClass, scale_check
-from bench.models.job_state import JobState
-from bench.trail.events import ScaleChecked
+from bench.trail.events import AnyPayload, ScaleChecked, TemperatureNoted
 from bench.use_cases.aside import Aside, Outcome
+from bench.use_cases.check_reminders import temperature_now
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.view import Instruction
+from bench.use_cases.weigh_rules import WeighRules
 
 KEY = "scale check"
-AGAIN_S = 4 * 3600.0
 USUAL_CLASS = "M1"
 SCALE_CLASS = ScaleClass.II
 TRIAL_DIVISION_G = 0.1
 
 
-def check_scale(scribe: Scribe, *, nominal_g: Decimal, weight_class: str = USUAL_CLASS) -> Aside:
+def check_scale(
+    scribe: Scribe, *, nominal_g: Decimal, weight_class: str = USUAL_CLASS, rules: WeighRules | None = None
+) -> Aside:
     """Return the weighing that checks the scale.
 
     Parameters
@@ -32,6 +34,8 @@ def check_scale(scribe: Scribe, *, nominal_g: Decimal, weight_class: str = USUAL
         What is written on the weight. [g]
     weight_class : str
         Its class by OIML R 111-1.
+    rules : WeighRules | None
+        What is set; a temperature of a thermometer is noted with the check.
 
     Returns
     -------
@@ -53,10 +57,15 @@ def check_scale(scribe: Scribe, *, nominal_g: Decimal, weight_class: str = USUAL
     def record(taken: Taken) -> Outcome:
         division = float(Decimal(1).scaleb(int(taken.grams.as_tuple().exponent)))
         check = _verdict(taken.grams, nominal_g, weight_class, division)
-        event = scribe.record(
-            [ScaleChecked(nominal_g=nominal_g, shown_g=taken.grams, allowed_g=check.allowed_g, passed=check.passed)],
-            raw=taken.raw,
-        )[0]
+        payloads: list[AnyPayload] = [
+            ScaleChecked(nominal_g=nominal_g, shown_g=taken.grams, allowed_g=check.allowed_g, passed=check.passed)
+        ]
+        state = scribe.state
+        warm = temperature_now(state, rules) if state is not None and rules is not None else None
+        known = state.temperatures[-1][1] if state is not None and state.temperatures else None
+        if warm is not None and warm != known:  # what the check holds for stands before it
+            payloads.insert(0, TemperatureNoted(celsius=warm))
+        event = scribe.record(payloads, raw=taken.raw)[-1]
         words = f"scale check: {taken.grams} g for {nominal_g} g, allowed ±{check.allowed_g:g} g"
         if not check.passed:
             remedy = (
@@ -80,26 +89,3 @@ def _verdict(shown_g: Decimal, nominal_g: Decimal, weight_class: str, division_g
         division_g=division_g,
         scale_class=SCALE_CLASS,
     )
-
-
-def check_is_due(state: JobState) -> str:
-    """Return why the scale should be checked now.
-
-    Parameters
-    ----------
-    state : JobState
-        The job.
-
-    Returns
-    -------
-    str
-        One sentence; empty when it is not due.
-    """
-    if not state.scale_checks:
-        return "the scale was not checked in this job yet: put a known weight on it (check 500)"
-    if not state.scale_checks[-1].passed:
-        return "the last check of the scale failed: put it right and check it again (check 500)"
-    return ""
-
-
-AGAIN_WORDS = "the scale was checked hours ago: check it again (check 500); a change of temperature moves it"

@@ -84,6 +84,13 @@ class CheckScale:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteTemperature:
+    """Say how warm it is at the scale, in degrees Celsius."""
+
+    celsius: float
+
+
+@dataclass(frozen=True, slots=True)
 class CheckAssembly:
     """Weigh all parts of a cylinder at once against their sum."""
 
@@ -179,6 +186,7 @@ Command = (
     | TypeWeight
     | SetRoute
     | CheckScale
+    | NoteTemperature
     | CheckAssembly
     | Answer
     | TypeRun

@@ -94,7 +94,7 @@ def expected_for_cell(state: JobState, cell: Cell) -> Expected:
         members=members,
         nominals=tuple((k.name, k.nominal_g) for k in state.spec.kinds if k.nominal_g is not None),
         light=cell.kind == "locks" or (typical is not None and typical < LIGHT_KINDS_BELOW_G),
-        swings=kind.role is PartRole.ROD_SMALL_END,
+        swings=kind.role in {PartRole.ROD_SMALL_END, PartRole.ROD_BIG_END},
     )
 
 

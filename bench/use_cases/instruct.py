@@ -31,7 +31,7 @@ def lay_words(state: JobState, cell: Cell) -> Instruction:
     return Instruction(f"Lay {kind.label} {cell.place} of {count}", kind.hint)
 
 
-def what_is_wanted(  # noqa: PLR0911 one wish a line
+def what_is_wanted(  # noqa: C901, PLR0911 one wish a line
     *,
     state: JobState | None,
     review: Review | None,
@@ -92,7 +92,7 @@ def what_is_wanted(  # noqa: PLR0911 one wish a line
 
 
 def instruction_for(  # noqa: C901, PLR0911 one wish a line
-    want: Want, *, state: JobState | None, step: Step, scale_words: str
+    want: Want, *, state: JobState | None, step: Step, scale_words: str, shims: str = ""
 ) -> Instruction:
     """Return the words of what is wanted.
 
@@ -106,6 +106,8 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
         The step that is worked at.
     scale_words : str
         What is wrong with the scale; empty when nothing is.
+    shims : str
+        What of the shop's stock brings a bobweight to its target; empty when nothing is proposed.
 
     Returns
     -------
@@ -123,7 +125,7 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
     if want.doing is Doing.MAKE and want.throw is not None and want.target_g is not None:
         return Instruction(
             f"Make bobweight {want.throw}: {want.target_g:.1f} g",
-            "Add or take off until the difference is in the band.",
+            shims or "Add or take off until the difference is in the band.",
         )
     if want.doing is Doing.ANSWER:
         return Instruction("Look at the question", "")

@@ -14,10 +14,10 @@ from bench.trail.words import event_in_words
 from bench.use_cases.view import TrailLine
 
 SUBJECTS: dict[str, frozenset[str]] = {
-    "weights": frozenset({"weight-taken", "weight-withdrawn", "cell-skipped", "bobweight-built"}),
+    "weights": frozenset({"weight-taken", "weight-withdrawn", "cell-skipped", "bobweight-built", "route-chosen"}),
     "runs": frozenset({"spin-run", "spin-withdrawn"}),
     "cuts": frozenset({"cut-made", "cut-withdrawn"}),
-    "scale": frozenset({"scale-checked", "link-changed", "clock-stepped"}),
+    "scale": frozenset({"scale-checked", "link-changed", "clock-stepped", "temperature-noted"}),
     "notes": frozenset({"note-written", "file-attached"}),
     "papers": frozenset({"job-opened", "job-signed-off", "job-reopened", "certificate-issued", "rebuild-begun"})
     | {"job-handed-over", "job-taken-over"},

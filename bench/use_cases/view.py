@@ -339,6 +339,8 @@ class BenchView:
     shown_step: Step = Step.INTAKE
     instruction: Instruction = field(default_factory=lambda: Instruction("Open a job"))
     want: Want = field(default_factory=Want)
+    aside: str = ""
+    """What is weighed beside the sheet; empty when nothing is."""
     live: LiveLine = field(default_factory=LiveLine)
     notice: Notice | None = None
     question: Question | None = None

@@ -24,17 +24,21 @@ from bench.models.job import Cell, cells_in_order, label_of
 from bench.trail.errors import RecordError
 from bench.trail.events import Event
 from bench.use_cases.aside import Aside
-from bench.use_cases.check_scale import AGAIN_S, AGAIN_WORDS, KEY, check_is_due
+from bench.use_cases.check_reminders import ZeroWander, check_is_due
+from bench.use_cases.check_scale import KEY
 from bench.use_cases.check_whole import rod_words
 from bench.use_cases.due import Route, expected_for_bobweight, expected_for_cell, next_open_cell
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
+from bench.use_cases.shim_proposal import ShimProposal
 from bench.use_cases.take_weight import build_bobweight, refine_weight, take_weight, withdraw_weight
 from bench.use_cases.view import Instruction, LiveLine, Question, Step, Tone
-from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, taken_words
+from bench.use_cases.weigh_rules import WeighRules
+from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, level_words, taken_words
 from drivers.contract import LineFault, LinkChange, Reading
 
 RECENT = 24
+LOOKED_EVERY_S = 60.0
 
 Say = Callable[[str, Tone, str], None]
 
@@ -82,9 +86,11 @@ class WeighStation:
         Where sentences go: words, tone, level.
     instrument : str
         Which scale.
+    rules : WeighRules
+        What the shop has set.
     """
 
-    def __init__(self, machine: Machine, scribe: Scribe, say: Say, *, instrument: str) -> None:
+    def __init__(self, machine: Machine, scribe: Scribe, say: Say, *, instrument: str, rules: WeighRules) -> None:
         self._machine = machine
         self._scribe = scribe
         self._say = say
@@ -98,11 +104,14 @@ class WeighStation:
         self.lost_words = ""
         self._laid: _Laid | None = None
         self._recent: dict[str, _Laid] = {}
-        self.route = Route.BY_KIND
+        self.rules = rules
+        self.shims = ShimProposal(rules)
         self.aside: Aside | None = None
+        self._target_g: float | None = None
         self._reminded = ""
-        self._checked_ns: int | None = None
-        self._now_ns = 0
+        self._wander = ZeroWander()
+        self._looked_ns = 0
+        self._levelled: set[tuple[str, str]] = set()
 
     @property
     def holds(self) -> bool:
@@ -114,6 +123,18 @@ class WeighStation:
         """What to lay beside the sheet; None when nothing is wanted or it lies there already."""
         ready = self.aside is not None and not self.lost_words and self.phase is not Phase.CLEAR_PAN
         return self.aside.instruction if ready and self.aside else None
+
+    @property
+    def _route(self) -> Route:
+        state = self._scribe.state
+        return Route.BY_KIND if state is None else Route(state.route)
+
+    def check_words(self) -> str:
+        """Return why the scale is to be checked, to follow another sentence; empty when it is not."""
+        state = self._scribe.state
+        words = "" if state is None or not state.scale_checks else check_is_due(state, self.rules)
+        self._reminded = words or self._reminded
+        return f"; {words}" if words else ""
 
     def work_at(self, step: Step, *, aim: Cell | None = None) -> None:
         """Turn to a step, and within it to a cell.
@@ -128,20 +149,22 @@ class WeighStation:
         self.step = step
         self.aim = self.throw = self.aside = None
         self.question = None
+        self.shims.clear()
         state = self._scribe.state
         if state is None:
             self._expect(None)
         elif step is Step.WEIGH:
             if aim is not None and aim not in cells_in_order(state.spec):
                 aim = None
-            self.aim = aim or next_open_cell(state, route=self.route)
+            self.aim = aim or next_open_cell(state, route=self._route)
             self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
-            self._remind(check_is_due(state))
+            self._remind(check_is_due(state, self.rules))
+            self._level(self.aim)
         elif step is Step.BOBWEIGHTS:
             review = review_job(state)
             line = next((t for t in review.throws if t.target_g is not None and not t.within), None)
             self.throw = line.throw if line else None
-            target = line.target_g if line else None
+            target = self._target_g = line.target_g if line else None
             self._expect(
                 None
                 if self.throw is None or target is None
@@ -167,6 +190,16 @@ class WeighStation:
             self._reminded = words
             self._say(words, Tone.NONE, "info")
 
+    def _level(self, aim: Cell | None) -> None:
+        """Say, once a job and kind, what to see to before rods are hung by one end."""
+        state = self._scribe.state
+        if state is None or aim is None:
+            return
+        words = level_words(state.spec.kind(aim.kind))
+        if words and (state.number, aim.kind) not in self._levelled:
+            self._levelled.add((state.number, aim.kind))
+            self._say(words, Tone.NONE, "info")
+
     def _expect(self, expected: Expected | None) -> None:
         self._follow(self._machine.expect(expected))
 
@@ -188,10 +221,10 @@ class WeighStation:
         now_ns : int
             Monotonic moment. [ns]
         """
-        self._now_ns = now_ns
-        if self._checked_ns is not None and now_ns - self._checked_ns > AGAIN_S * 1e9 and self.step is Step.WEIGH:
-            self._checked_ns = None
-            self._remind(AGAIN_WORDS)
+        state = self._scribe.state
+        if state is not None and self.step is Step.WEIGH and now_ns - self._looked_ns >= LOOKED_EVERY_S * 1e9:
+            self._looked_ns = now_ns
+            self._remind(check_is_due(state, self.rules) if state.scale_checks else "")
         self._follow(self._machine.tick(now_ns))
 
     def answer(self, choice: str, now_ns: int) -> None:
@@ -206,7 +239,7 @@ class WeighStation:
         """
         self.question = None
         if choice == "skip" and self.aim is not None and self._scribe.state is not None:
-            self.work_at(Step.WEIGH, aim=next_open_cell(self._scribe.state, after=self.aim, route=self.route))
+            self.work_at(Step.WEIGH, aim=next_open_cell(self._scribe.state, after=self.aim, route=self._route))
             return
         self._follow(self._machine.answer(choice, now_ns))
 
@@ -248,6 +281,13 @@ class WeighStation:
         self.live = LiveLine(shown=shown, unit=live.unit, phase=live.phase.value, difference_g=live.difference_g)
         if live.phase not in {Phase.ASKING, Phase.HELD}:
             self.question = None
+        state = self._scribe.state
+        if state is None:
+            return
+        if self.step in {Step.WEIGH, Step.BOBWEIGHTS}:
+            self._remind(self._wander.see(live, self.rules))
+        if self.step is Step.BOBWEIGHTS and self._target_g is not None:
+            self.shims.see(live, target_g=self._target_g, band_g=state.spec.tolerance.bobweight_g)
 
     def _take(self, taken: Taken) -> None:
         state = self._scribe.state
@@ -291,7 +331,8 @@ class WeighStation:
             self._say(f"not taken: {fault}", Tone.REFUSE, "bad")
             return
         if aside.due.key == KEY:
-            self._checked_ns, self._reminded = taken.at_ns, ""
+            self._reminded = ""
+            self._wander.begin()
         tone = Tone.ACCEPT if outcome.good else Tone.REFUSE
         self._say(outcome.words, tone, "good" if outcome.good else "bad")
         self.work_at(self.step, aim=self.aim)
@@ -306,8 +347,9 @@ class WeighStation:
     def _next(self, *, after: Cell | None) -> None:
         state = self._scribe.state
         if state is not None and self.step is Step.WEIGH:
-            self.aim = next_open_cell(state, after=after, route=self.route)
+            self.aim = next_open_cell(state, after=after, route=self._route)
             self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
+            self._level(self.aim)
         elif self.step is Step.BOBWEIGHTS:
             self.work_at(Step.BOBWEIGHTS)
 

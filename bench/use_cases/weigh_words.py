@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bench.capture.decisions import Taken
+from bench.models.job import PartKind, PartRole
 
 CHOICE_WORDS = {
     "take": "take it as it is",
@@ -10,6 +11,31 @@ CHOICE_WORDS = {
     "skip": "leave this one for later",
     "clear": "clear the pan",
 }
+
+
+ROD_ENDS = frozenset({PartRole.ROD_BIG_END, PartRole.ROD_SMALL_END})
+
+
+def level_words(kind: PartKind) -> str:
+    """Return what to see to before a kind is laid.
+
+    Parameters
+    ----------
+    kind : PartKind
+        What is due.
+
+    Returns
+    -------
+    str
+        One sentence; empty for what is laid whole.
+    """
+    if kind.role not in ROD_ENDS:
+        return ""
+    end = "small end" if kind.role is PartRole.ROD_SMALL_END else "big end"
+    return (
+        f"{kind.label}: level the scale and the hanging fixture first, both ends of the rod at one height (a spirit "
+        f"level along it), the {end} over the middle of the pan; with the fixture on, say clear: it counts as empty"
+    )
 
 
 def taken_words(label: str, taken: Taken, seq: int) -> str:
@@ -32,7 +58,17 @@ def taken_words(label: str, taken: Taken, seq: int) -> str:
     doubt = ", uncertain: cover the pan and weigh it again" if taken.doubtful else ""
     shown = "" if taken.unit == "g" else f" (shown {taken.shown} {taken.unit})"
     wide = 2 * taken.standard_uncertainty_g
-    return f"taken: {label}, {taken.grams} g{shown} (U {wide:.2f} g, no. {seq}){doubt}"
+    return f"taken: {label}, {taken.grams} g{shown} (U {wide:.2f} g, no. {seq}){_hung_words(taken)}{doubt}"
+
+
+def _hung_words(taken: Taken) -> str:
+    if len(taken.hung_g) < 2:
+        return ""
+    places = max(1, -int(taken.grams.as_tuple().exponent))
+    values = " and ".join(f"{grams:.{places}f}" for grams in taken.hung_g)
+    apart = max(taken.hung_g) - min(taken.hung_g)
+    middle = "mean" if len(taken.hung_g) == 2 or apart <= taken.apart_g else "middle one"
+    return f"; {middle} of {values} g, {apart:.{places}f} g apart, allowed {taken.apart_g:.{places}f} g"
 
 
 def bobweight_words(throw: int, taken: Taken, target_g: float, seq: int) -> str:

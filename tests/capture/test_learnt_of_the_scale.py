@@ -8,7 +8,7 @@ from math import exp, sqrt
 import numpy as np
 import pytest
 
-from bench.capture.decisions import Advised, Asked, Expected, Lifted, Member
+from bench.capture.decisions import Advised, Asked, Expected, Lifted, Member, Taken
 from bench.capture.family import Family
 from bench.capture.noise import PanNoise
 from bench.capture.scale_memory import ScaleMemory
@@ -174,3 +174,20 @@ def test_single_garbled_numbers_are_still_dropped(shown_scale, due) -> None:
         scale.line("453.0" if line in {3, 14} else "450.0")
     assert scale.taken == [("piston 1", "450.0")]
     assert scale.lives[-1].net_g == pytest.approx(450.0, abs=0.05)
+
+
+@pytest.mark.parametrize(("limit_g", "times"), [(None, 2), (0.1, 3), (0.2, 2)])
+def test_two_hangings_may_lie_as_far_apart_as_the_shop_allows(shown_scale, due, limit_g, times) -> None:
+    settings = WeighSettings(hang_twice=True, hang_limit_g=limit_g)
+    scale = shown_scale(due("small 1", members=(215.0, 215.2), swings=True), settings=settings)
+    scale.show(0.0, 3)
+    for grams in (215.0, 215.2, 215.1)[:times]:
+        assert not scale.taken
+        scale.lay(grams, 5)
+        scale.lift(grams)
+    (taken,) = scale.of(Taken)
+    assert taken.refined_g == pytest.approx(215.1, abs=0.02)
+    assert taken.hung_g == pytest.approx((215.0, 215.2, 215.1)[:times], abs=0.02)
+    assert taken.doubtful is (times == 3)
+    if times == 3:
+        assert any("hung before at 215.0 g: 0.2 g apart, allowed 0.1 g" in d.words for d in scale.of(Advised))

@@ -178,6 +178,8 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.StationsEntered(stations=SOME_STATIONS), job=job),
         draft(e.RebuildBegun(of_number="2029-0003", of_seq=88, crank_radius_mm=42.0), job=job),
         draft(e.JobTakenOver(from_bench="north", number="2030-0009", events=40, sha256="f" * 64, reason="spun here"), job=job),
+        draft(e.RouteChosen(route="cylinder"), job=job),
+        draft(e.TemperatureNoted(celsius=21.5), job=job, how="typed"),
         draft(e.JobHandedOver(to_bench="north", reason="spun there"), job=job),
     ]  # fmt: skip
 

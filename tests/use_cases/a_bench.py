@@ -15,6 +15,7 @@ from bench.use_cases.demo_job import demo_spec
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import WrittenFile
 from bench.use_cases.view import Notice
+from bench.use_cases.weigh_rules import WeighRules
 from drivers.contract import Condition, ExportText, PlaneReading, Reading, SpinReading
 
 
@@ -65,7 +66,7 @@ LINE = Reading(0, Decimal("0.0"), "g", Condition.WEIGHT, None, None, b"")
 
 
 class Bench:
-    def __init__(self, spec: Any = None, *, simulated: bool = False) -> None:
+    def __init__(self, spec: Any = None, *, simulated: bool = False, weighing: WeighRules | None = None) -> None:
         self.clock = StillClock()
         self.trail = MemoryTrail(bench="t", clock=self.clock, app_version="t")
         self.scribe = Scribe(self.trail, new_id=new_id, simulated=simulated)
@@ -75,7 +76,14 @@ class Bench:
         self.desk = BenchDesk(
             self.scribe,
             self.machine,
-            DeskSettings("scale A", "machine B", lambda: 2031, self._write, simulated=simulated),
+            DeskSettings(
+                "scale A",
+                "machine B",
+                lambda: 2031,
+                self._write,
+                simulated=simulated,
+                weighing=weighing or WeighRules(utc_now=self.clock.utc_now),
+            ),
         )
         self.desk.hear(self.said.append)
         self.spec = spec or demo_spec()
