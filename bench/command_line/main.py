@@ -52,6 +52,10 @@ exit codes: 0 fine, 1 negative finding, 2 usage or settings, 3 try again, 4 inpu
 """
 
 
+LONGEST_FAREWELL_S = 8.0
+"""So long the program may take to leave after it was told to."""
+
+
 def build_parser(*chosen: str) -> argparse.ArgumentParser:
     """Return the parser; only the chosen commands' own arguments are loaded.
 
@@ -89,6 +93,13 @@ def _terminate(_signal: int, _frame: object) -> NoReturn:
     if hasattr(signal, "SIGCONT"):
         # a terminal that is closed tells a program to end and then to go on: a dashboard must not draw on it again
         signal.signal(signal.SIGCONT, signal.SIG_IGN)
+    # a terminal that takes nothing any more would hold the last picture, and the program with it, for ever; what was
+    # said to be taken is on disk, so nothing is lost by leaving at once
+    import threading
+
+    farewell = threading.Timer(LONGEST_FAREWELL_S, os._exit, (int(ExitCode.TERMINATED),))
+    farewell.daemon = True
+    farewell.start()
     raise SystemExit(ExitCode.TERMINATED)
 
 
