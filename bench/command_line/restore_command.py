@@ -38,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
     """
     from datetime import UTC, datetime
 
-    from bench.command_line.say import line, talk
+    from bench.command_line.say import entries, line, talk
     from bench.trail.restore import restore
     from bench.trail.text_copy import rebuild_from_text
     from bench.use_cases.errors import RefusedError
@@ -59,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     else:
         got = restore(args.backup, places.record, now=now, up_to_fault=args.up_to_fault)
     end = got.checkpoint
-    line(f"restored: {end.length} entries of {end.bench}, the last one's hash {end.head}")
+    line(f"restored: {entries(end.length)} of {end.bench}, the last one's hash {end.head}")
     if got.set_aside is not None:
         line(f"the record that was there is kept as {got.set_aside}")
     if got.left_out:

@@ -141,3 +141,19 @@ def _write_down(fault: BaseException) -> str:
     except OSError:
         return "Set SPINLEDGER_TRACE=1 to see where."
     return f"Where it happened is written in {path}."
+
+
+def entries(count: int) -> str:
+    """Return a number of entries in words.
+
+    Parameters
+    ----------
+    count : int
+        How many.
+
+    Returns
+    -------
+    str
+        "1 entry", "74 entries".
+    """
+    return "1 entry" if count == 1 else f"{count} entries"

@@ -112,7 +112,7 @@ def _walk(trail: SqliteTrail, end: Checkpoint, *, full: bool) -> list[str]:
 
 
 def _tell(args: argparse.Namespace, record: Path, end: Checkpoint, wrong: list[str]) -> None:
-    from bench.command_line.say import line, talk
+    from bench.command_line.say import entries, line, talk
 
     if args.json:
         return
@@ -124,7 +124,7 @@ def _tell(args: argparse.Namespace, record: Path, end: Checkpoint, wrong: list[s
         )
         return
     depth = "whole in every part" if args.full else "whole"
-    line(f"{depth}: {end.length} entries of {end.bench}, the last one's hash {end.head}")
+    line(f"{depth}: {entries(end.length)} of {end.bench}, the last one's hash {end.head}")
 
 
 def _tell_against(name: str, seen: Checkpoint, against: list[str]) -> None:

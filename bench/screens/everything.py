@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 class Everything(Provider):
     """Every action of the dashboard with its key, and why it is not possible where it is not."""
 
-    def _lines(self) -> Iterator[tuple[Act, str, str]]:
+    def _lines(self) -> Iterator[tuple[Act, str, str | None]]:
         app = cast("BenchApp", self.app)
         for act in ACTS:
             why = act.why(app.view)
             key = key_words(app.keys_by_id.get(act.id, act.key))
-            yield act, f"{act.words} [{key}]", f"not now: {safe(why)}" if why else f"key {key}"
+            yield act, f"{act.words} [{key}]", f"not now: {safe(why)}" if why else None
 
     async def discover(self) -> Hits:
         """List everything before anything is typed: what can be done now, then what cannot and why.

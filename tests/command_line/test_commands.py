@@ -105,7 +105,7 @@ def test_a_missing_plane_and_garbage_and_a_missing_file(
     assert call("spin", job, str(tmp_path / "none.txt")) == ExitCode.INPUT_REFUSED
     assert call("spin", job) == ExitCode.INPUT_REFUSED
     assert call("verify") == 0
-    assert "1 events" in capsys.readouterr().out
+    assert "1 entry" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
