@@ -123,6 +123,49 @@ class Spin:
 
 
 @dataclass(frozen=True, slots=True)
+class IndexRun:
+    """A run with the bobweight set (or the fixture) turned; it does not count as the rotor's own.
+
+    Attributes
+    ----------
+    run : Spin
+        As it was taken.
+    against : str
+        Event id of the run with the set where it belongs, no cut between them.
+    turned_deg : float
+        How far the set was turned. [deg]
+    """
+
+    entry: Entry
+    run: Spin
+    against: str
+    turned_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class AnglesProved:
+    """A check of what the machine's angles mean, with a known mass.
+
+    Attributes
+    ----------
+    agrees : bool
+        Whether the profile was right.
+    words : str
+        What was found.
+    trial_runs : tuple[Spin, ...]
+        The runs with the mass; they do not count as the rotor's own.
+    """
+
+    entry: Entry
+    instrument: str
+    plane: str
+    mass_g: float
+    agrees: bool
+    words: str
+    trial_runs: tuple[Spin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Cut:
     """Metal that was really taken away (or, negative, added).
 
@@ -240,6 +283,8 @@ class JobState:
     weighed: Mapping[Cell, Weighed] = field(default_factory=lambda: MappingProxyType({}))
     bobweights: Mapping[int, BobweightMade] = field(default_factory=lambda: MappingProxyType({}))
     spins: tuple[Spin, ...] = ()
+    index_runs: tuple[IndexRun, ...] = ()
+    angles_proved: tuple[AnglesProved, ...] = ()
     cuts: tuple[Cut, ...] = ()
     scale_checks: tuple[ScaleCheck, ...] = ()
     signed_off: SignedOff | None = None
@@ -255,6 +300,12 @@ class JobState:
     route: Literal["kind", "cylinder"] = "kind"
     temperatures: tuple[tuple[Entry, float], ...] = ()
     last_seq: int = 0
+
+    @property
+    def runs_taken(self) -> tuple[Spin, ...]:
+        """Every run that was not taken back: the rotor's own, those with the set turned, those with a known mass."""
+        aside = (*(one.run for one in self.index_runs), *(s for one in self.angles_proved for s in one.trial_runs))
+        return tuple(sorted((*self.spins, *aside), key=lambda spin: spin.entry.seq))
 
 
 @dataclass(frozen=True, slots=True)

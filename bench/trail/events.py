@@ -9,19 +9,15 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from bench.models.job import Cell, Finite, JobSpec, Name, Positive, Words
 from bench.models.stations import StationSet
+from bench.trail.payload import Payload
+from bench.trail.spin_events import AnglesChecked, RunIndexed
 
 How = Literal["auto", "typed", "imported", "simulated"]
 Shown = Annotated[Decimal, Field(allow_inf_nan=False, max_digits=12)]
-
-
-class Payload(BaseModel):
-    """What an event says beyond who, when and where."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class JobOpened(Payload):
@@ -336,7 +332,9 @@ AnyPayload = Annotated[
     | JobHandedOver
     | JobTakenOver
     | RouteChosen
-    | TemperatureNoted,
+    | TemperatureNoted
+    | RunIndexed
+    | AnglesChecked,
     Field(discriminator="kind"),
 ]
 

@@ -48,6 +48,8 @@ from bench.trail.events import (
     WeightTaken,
     WeightWithdrawn,
 )
+from bench.trail.fold_runs import angles_checked, run_indexed, without_run
+from bench.trail.spin_events import AnglesChecked, RunIndexed
 
 
 class FoldError(ValueError):
@@ -125,8 +127,7 @@ def _changed(state: JobState, event: Event) -> JobState:  # noqa: PLR0911 one ki
         case CutMade() as cut:
             return _make_cut(state, cut, entry)
         case SpinWithdrawn(withdraws=gone):
-            kept = tuple(spin for spin in state.spins if spin.entry.event_id != gone)
-            return replace(state, spins=kept, withdrawn=state.withdrawn | {gone})
+            return without_run(state, gone)
         case CutWithdrawn(withdraws=gone):
             return _withdraw_cut(state, gone)
         case _:
@@ -180,7 +181,7 @@ def _set_aside(state: JobState, event: Event, entry: Entry) -> JobState:  # noqa
             return _moved(state, event, entry)
 
 
-def _moved(state: JobState, event: Event, entry: Entry) -> JobState:
+def _moved(state: JobState, event: Event, entry: Entry) -> JobState:  # noqa: PLR0911 one kind a line
     match event.payload:
         case JobHandedOver() as handed:
             return replace(state, handed_over=HandedOver(entry=entry, to_bench=handed.to_bench, reason=handed.reason))
@@ -191,6 +192,10 @@ def _moved(state: JobState, event: Event, entry: Entry) -> JobState:
             return replace(state, taken_over=where)
         case RouteChosen(route=route):
             return replace(state, route=route)
+        case RunIndexed() as indexed:
+            return run_indexed(state, indexed, entry)
+        case AnglesChecked() as checked:
+            return angles_checked(state, checked, entry)
         case TemperatureNoted(celsius=celsius):
             return replace(state, temperatures=(*state.temperatures, (entry, celsius)))
         case _:

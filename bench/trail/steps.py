@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bench.models.job import cells_in_order
 from bench.models.job_state import JobState
+from bench.models.tooling import rotors_own
 
 
 def step_of(state: JobState) -> str:
@@ -40,5 +41,5 @@ def _last_run_is_inside(state: JobState) -> bool:
         newest_cut < last.entry.seq
         and limit is not None
         and shown >= {plane.name for plane in state.spec.planes}
-        and all(plane.amount_g <= limit for plane in last.planes)
+        and all(plane.amount_g <= limit for plane in rotors_own(state, last))
     )

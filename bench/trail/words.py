@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bench.models.job import Cell, JobSpec, label_of
 from bench.trail import events as e
+from bench.trail.spin_events import AnglesChecked, RunIndexed
 
 
 def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa: C901, PLR0911, PLR0912 one kind a line
@@ -55,6 +56,10 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
                 return f"put right: the cut at {p.plane} {p.angle_deg:.1f}° was not made"
             right = "put right: " if p.supersedes else ""
             return f"{right}{abs(p.grams):.1f} g {verb} at {place} {p.angle_deg:.1f}°{hole}{chips}"
+        case RunIndexed() as p:
+            return f"that run was made with the bobweight set turned by {p.turned_deg:g}°"
+        case AnglesChecked() as p:
+            return f"angles of {p.instrument or 'the machine'} checked with {p.mass_g:g} g at the {p.plane}: {p.words}"
         case e.CutWithdrawn() as p:
             return f"cut taken back: {p.reason}"
         case e.NoteWritten(text=text):

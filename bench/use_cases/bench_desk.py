@@ -18,11 +18,13 @@ from bench.trail.errors import RecordError
 from bench.trail.words import event_in_words
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
+from bench.use_cases.aside_runs import set_aside
 from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import cautions_for
 from bench.use_cases.enter_stations import NoTemplates, Templates, enter_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
+from bench.use_cases.machine import Machine
 from bench.use_cases.open_job import open_job
 from bench.use_cases.propose_cuts import propose_cuts
 from bench.use_cases.record_cuts import put_cuts_right, record_cuts
@@ -30,13 +32,12 @@ from bench.use_cases.record_run import record_text, type_run
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import WrittenFile, issue_certificate, sign_off
-from bench.use_cases.skip_cell import skip_cell
 from bench.use_cases.take_back import take_back
 from bench.use_cases.take_weight import type_weight
 from bench.use_cases.timeline import timeline
 from bench.use_cases.weigh_otherwise import weigh_otherwise
 from bench.use_cases.weigh_rules import WeighRules
-from bench.use_cases.weigh_station import Machine, WeighStation
+from bench.use_cases.weigh_station import WeighStation
 from bench.use_cases.write_note import write_note
 from drivers.contract import ExportFault, ExportText, LineFault, LinkChange, LinkState, Reading, SpinReading
 
@@ -176,7 +177,7 @@ class BenchDesk:
             The text.
         """
         state = self._scribe.state
-        if state is not None and any(spin.source_sha256 == text.sha256 for spin in state.spins):
+        if state is not None and any(spin.source_sha256 == text.sha256 for spin in state.runs_taken):
             # a folder that is looked at again after a restart holds what is recorded already
             self._say(f"{text.name}: taken before", v.Tone.NONE, "info")
             return
@@ -312,7 +313,7 @@ class BenchDesk:
             case c.GoTo(cell=cell):
                 self._turn_to(v.Step.WEIGH, aim=cell)
             case c.Skip():
-                self._skip()
+                self._station.skip()
             case c.TakeBack(reason=reason):
                 event = take_back(self._scribe, step=self._shown, reason=reason)
                 self._say(f"taken back (no. {event.seq})", v.Tone.ATTENTION, "info")
@@ -331,6 +332,10 @@ class BenchDesk:
                 self._record_cuts(cuts)
             case c.EnterStations() | c.CutOnePlane() | c.PutCutsRight():
                 self._prepare_cuts(command)
+            case c.MarkIndexRun() | c.CheckMachine():
+                found = set_aside(self._scribe, command, instrument=self._settings.balancer_name)
+                self._say(f"{found.words} (no. {found.event.seq})", v.Tone.ACCEPT, "info")
+                self._turn_to(v.Step.SPIN)
             case c.SignOff(deburred=deburred, cleaned=cleaned, words=words):
                 event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
                 self._say(f"signed off (no. {event.seq})", v.Tone.ACCEPT, "good")
@@ -359,14 +364,6 @@ class BenchDesk:
         self._say(f"job {state.number}: {state.spec.title}", v.Tone.NONE, "info")
         self._turn_to(review.step)
 
-    def _skip(self) -> None:
-        state, aim = self._scribe.state, self._station.aim
-        if state is None or aim is None:
-            raise RefusedError("skip", found="no part is due")
-        skip_cell(self._scribe, aim)
-        self._say(f"{aim}: left for later", v.Tone.NONE, "info")
-        self._turn_to(v.Step.WEIGH)
-
     def _prepare_cuts(self, command: c.EnterStations | c.CutOnePlane | c.PutCutsRight) -> None:
         if isinstance(command, c.PutCutsRight):
             for event in put_cuts_right(self._scribe, command.cuts):
@@ -388,12 +385,7 @@ class BenchDesk:
 
     def _record_cuts(self, cuts: tuple[v.CutLine, ...]) -> None:
         _, proposal, _ = self._look()
-        events = record_cuts(
-            self._scribe,
-            cuts,
-            proposed=proposal.cuts if proposal else (),
-            typed=not self._settings.simulated,
-        )
-        for event in events:
+        proposed = proposal.cuts if proposal else ()
+        for event in record_cuts(self._scribe, cuts, proposed=proposed, typed=not self._settings.simulated):
             self._say(f"cut recorded: {event_in_words(event)} (no. {event.seq})", v.Tone.NONE, "info")
         self._turn_to(v.Step.SPIN)

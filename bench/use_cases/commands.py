@@ -141,6 +141,22 @@ class CutOnePlane:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkIndexRun:
+    """The last run was made with the bobweight set turned by so many degrees."""
+
+    turned_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class CheckMachine:
+    """The last runs are one without and then one with a known mass at each of these angles: what do angles mean."""
+
+    plane: str
+    mass_g: float
+    at_deg: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SignOff:
     """Declare the job done."""
 
@@ -194,6 +210,8 @@ Command = (
     | PutCutsRight
     | EnterStations
     | CutOnePlane
+    | MarkIndexRun
+    | CheckMachine
     | SignOff
     | MakeCertificate
     | WriteNote

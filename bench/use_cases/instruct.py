@@ -85,7 +85,7 @@ def what_is_wanted(  # noqa: C901, PLR0911 one wish a line
             return Want(Doing.CUT)
         if review.whole_verdict is PlaneVerdict.INSIDE:
             return Want()
-        return Want(Doing.SPIN, run=max((spin.number for spin in state.spins), default=0) + 1)
+        return Want(Doing.SPIN, run=max((spin.number for spin in state.runs_taken), default=0) + 1)
     if step is Step.SIGN_OFF:
         return Want(Doing.SIGN_OFF)
     return Want()

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import Cut as CutRecorded
 from bench.models.job_state import JobState, Spin
+from bench.models.tooling import tooling_parts, tooling_words
+from bench.use_cases.aside_runs import machine_words
 from bench.use_cases.view import CutLine, Proposal, Review
 
 if TYPE_CHECKING:
     from bench.computation.answer_model import AnswerModel
     from bench.computation.cut_planner import CutPlan
     from bench.computation.cut_scatter import Cut
+    from bench.computation.stations import Station
     from bench.use_cases.crank_stations import CrankStations
 
 
@@ -62,7 +67,7 @@ def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) ->
             f"next run should show {abs(left):.1f} g in {name}, give or take {2 * u:.1f} g"
             for name, left, u in zip(crank.planes, plan.left, plan.uncertainty_g, strict=True)
         ),
-        answer=(*_slugs(plan, crank), *_answer_words(model, state, crank)),
+        answer=(*_slugs(plan, crank), *_answer_words(model, state, crank), *_aside_words(state)),
     )
 
 
@@ -96,6 +101,11 @@ def _answer_words(model: AnswerModel, state: JobState, crank: CrankStations) -> 
     return (*answer, f"readings repeat within {2 * model.noise_g:.2f} g, from {runs} without a cut")
 
 
+def _aside_words(state: JobState) -> tuple[str, ...]:
+    """Return what runs that are not the rotor's own told."""
+    return tuple(words for words in (tooling_words(state), machine_words(state)) if words)
+
+
 def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[AnswerModel, str]:
     """Return how this crank answers, learnt from all runs and the cuts between them.
 
@@ -119,7 +129,13 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
     crank = crank if crank is not None else crank_stations(state.spec, state.stations)
     noise_g = max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01)
     trust = MEASURED if state.stations is not None and state.stations.measured else BY_GEOMETRY
-    model = AnswerModel.start(crank.stations, trust=trust, noise_g=noise_g)
+    parts = tooling_parts(state)
+    tooling = tuple(parts.get(name, 0j) for name in crank.planes)
+
+    def fresh(stations: Sequence[Station]) -> AnswerModel:
+        return replace(AnswerModel.start(stations, trust=trust, noise_g=noise_g), tooling=tooling)
+
+    model = fresh(crank.stations)
     done, sense = 0, ""
     for number, spin in enumerate(state.spins):
         reading = _reading(spin, crank.planes)
@@ -134,7 +150,7 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
             sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
             if check.alarm:
                 # nothing is learnt from an answer that makes no sense: what is left is taken as read, the rest anew
-                model = AnswerModel.start(model.stations, trust=trust, noise_g=noise_g).first_reading(reading)
+                model = fresh(model.stations).first_reading(reading)
             else:
                 model, _ = model.update(reading)
         done = spin.after_cuts

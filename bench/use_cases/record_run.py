@@ -49,7 +49,7 @@ def grams_at_radius(amount: float, *, unit: str, plane: CorrectionPlane) -> floa
 def _number_of_next_run(scribe: Scribe, what: str) -> int:
     if scribe.state is None:
         raise RefusedError(what, found="no job is open", do="open the job this run belongs to")
-    return max((spin.number for spin in scribe.state.spins), default=0) + 1
+    return max((spin.number for spin in scribe.state.runs_taken), default=0) + 1
 
 
 def record_run(scribe: Scribe, reading: SpinReading, text: ExportText, *, instrument: str) -> Event:
@@ -147,7 +147,7 @@ def record_text(
     if not runs:
         raise RefusedError(text.name, found="no run in it", wanted="at least one run")
     state = scribe.state
-    if state is not None and any(spin.source_sha256 == text.sha256 for spin in state.spins):
+    if state is not None and any(spin.source_sha256 == text.sha256 for spin in state.runs_taken):
         raise RefusedError(text.name, found="this text was taken before", do="spin again for a new run")
     return [record_run(scribe, run, text, instrument=instrument) for run in runs]
 

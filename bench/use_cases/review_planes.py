@@ -10,6 +10,7 @@ from bench.computation.unbalance import (
 )
 from bench.models.job import CorrectionPlane, JobSpec
 from bench.models.job_state import JobState
+from bench.models.tooling import rotors_own, tooling_parts
 from bench.use_cases.view import PlaneLine
 
 
@@ -57,10 +58,12 @@ def review_planes(state: JobState) -> tuple[PlaneLine, ...]:
     """
     last = state.spins[-1] if state.spins else None
     stale = last is not None and len(state.cuts) > last.after_cuts
+    own = rotors_own(state, last) if last else ()
+    freed = "the bobweight set's part taken off, " if tooling_parts(state) else ""
     lines: list[PlaneLine] = []
     for plane in state.spec.planes:
         limit, limit_words = plane_limit(state.spec, plane)
-        amount = next((p for p in last.planes if p.plane == plane.name), None) if last else None
+        amount = next((p for p in own if p.plane == plane.name), None)
         if amount is None:
             lines.append(
                 PlaneLine(plane.name, None, None, limit, limit_words, PlaneVerdict.UNKNOWN, f"{plane.name}: no run yet")
@@ -71,7 +74,7 @@ def review_planes(state: JobState) -> tuple[PlaneLine, ...]:
         )
         if stale:
             verdict = PlaneVerdict.UNKNOWN
-        words = f"{plane.name} {amount.amount_g:.2f} g at {amount.angle_deg:.1f}°, limit {limit:.2f} g: "
+        words = f"{plane.name} {amount.amount_g:.2f} g at {amount.angle_deg:.1f}°, {freed}limit {limit:.2f} g: "
         words += "cut since, spin again" if stale else verdict.value
         lines.append(PlaneLine(plane.name, amount.amount_g, amount.angle_deg, limit, limit_words, verdict, words))
     return tuple(lines)

@@ -44,5 +44,7 @@ def take_back(scribe: Scribe, *, step: Step, reason: str) -> Event:
         if state.cuts and state.cuts[-1].entry.seq > spin_seq:
             gone = CutWithdrawn(withdraws=state.cuts[-1].entry.event_id, reason=reason)
             return scribe.record([gone], how="typed")[0]
-        return scribe.record([SpinWithdrawn(withdraws=state.spins[-1].entry.event_id, reason=reason)], how="typed")[0]
+        aside = state.index_runs[-1].run if state.index_runs else None
+        newest_run = aside if aside is not None and aside.entry.seq > spin_seq else state.spins[-1]
+        return scribe.record([SpinWithdrawn(withdraws=newest_run.entry.event_id, reason=reason)], how="typed")[0]
     raise RefusedError(f"take back in {step.value}", found="nothing was taken here yet")

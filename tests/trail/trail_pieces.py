@@ -180,6 +180,11 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.JobTakenOver(from_bench="north", number="2030-0009", events=40, sha256="f" * 64, reason="spun here"), job=job),
         draft(e.RouteChosen(route="cylinder"), job=job),
         draft(e.TemperatureNoted(celsius=21.5), job=job, how="typed"),
+        draft(e.RunIndexed(spin=spin.id, against="an earlier run", turned_deg=180.0), job=job, how="typed"),
+        draft(e.AnglesChecked(
+            instrument="machine B", plane="front", mass_g=10.0, at_deg=(0.0, 90.0), runs=("a", "b", "c"), agrees=False,
+            turned_by_deg=35.0, mirrored=True, share_shown=1.02, far_share=0.1, misfit_g=0.2, words="the other way round",
+        ), job=job, how="typed"),
         draft(e.JobHandedOver(to_bench="north", reason="spun there"), job=job),
     ]  # fmt: skip
 
