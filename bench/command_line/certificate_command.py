@@ -42,12 +42,14 @@ def run(args: argparse.Namespace) -> int:
     from bench.command_line.certificate_files import certificate_writer
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
+    from bench.command_line.who import somebody
     from bench.use_cases.sign_off import issue_certificate
 
     places, settings = places_and_settings(args)
     if address := shared_address(args):
         page = office_certificate(args, address, places.certificates)
         return _as_pdf(page, args.pdf) if args.pdf else ExitCode.FINE
+    settings = somebody(places, settings)
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)

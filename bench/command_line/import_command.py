@@ -52,10 +52,12 @@ def run(args: argparse.Namespace) -> int:
     """
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
+    from bench.command_line.who import somebody
     from bench.reports.sheet_reading import read_sheet
     from bench.use_cases.bring_in import bring_in, plan_in
 
     places, settings = places_and_settings(args)
+    settings = somebody(places, settings) if args.yes else settings
     told = _mapping(args.mapping)
     sheet = read_sheet(args.file)
     trail = open_trail(places, settings)

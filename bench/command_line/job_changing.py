@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 @contextmanager
 def _pen(args: argparse.Namespace, *, job: str = "") -> Generator[tuple[SqliteTrail, Scribe]]:
     from bench.command_line.record_wiring import open_trail, scribe_for
+    from bench.command_line.who import somebody
 
     places, settings = places_and_settings(args)
+    settings = somebody(places, settings)
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)

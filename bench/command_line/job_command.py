@@ -150,10 +150,12 @@ def _new(args: argparse.Namespace) -> int:
     from datetime import UTC, datetime
 
     from bench.command_line.record_wiring import open_trail, scribe_for
+    from bench.command_line.who import somebody
     from bench.use_cases.open_job import open_job
 
     spec = spec_from_origin(args) or _read_spec(args)
     places, settings = places_and_settings(args)
+    settings = somebody(places, settings)
     trail = open_trail(places, settings)
     try:
         state = open_job(scribe_for(trail, settings), spec, year=datetime.now(UTC).year)

@@ -62,11 +62,13 @@ def _from_files(args: argparse.Namespace, places: Places, settings: Settings) ->
     from bench.command_line.instrument_wiring import export_reader, plugins, read_text_file, recorded_name
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.say import line
+    from bench.command_line.who import somebody
     from bench.use_cases.record_run import record_text
     from bench.use_cases.review_job import review_job
 
     reader = export_reader(settings.balancer, places, allowed=plugins(settings))
     instrument = recorded_name("balancer", settings.balancer, places)
+    settings = somebody(places, settings)
     trail = open_trail(places, settings)
     try:
         scribe = scribe_for(trail, settings)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.command_line.places import Places
-from bench.command_line.settings import Settings
+from bench.command_line.settings import Settings, split_names
 from bench.command_line.settings_writing import keep
 from bench.screens.shop import Hearing, IntakeStart, PortLine
 from bench.use_cases.errors import RefusedError
@@ -31,6 +31,7 @@ class ThisComputer:
     def __init__(self, places: Places, settings: Settings) -> None:
         self._places = places
         self._settings = settings
+        self._names = settings.all_names
 
     @property
     def intake(self) -> IntakeStart:
@@ -49,6 +50,11 @@ class ThisComputer:
     def columns(self) -> Mapping[str, str]:
         """Column heads that were told to mean a part."""
         return self._settings.columns
+
+    @property
+    def names(self) -> Sequence[str]:
+        """Initials of those who work at this bench."""
+        return self._names
 
     def ports(self) -> Sequence[PortLine]:
         """Return the ports there are now.
@@ -101,6 +107,8 @@ class ThisComputer:
             keep(self._places.settings, changes)
         except RefusedError as fault:
             return str(fault)
+        if ("names",) in changes:
+            self._names = split_names(changes[("names",)])
         return ""
 
     def read_sheet(self, path: Path) -> Sheet:

@@ -7,6 +7,7 @@ import queue
 import sys
 import threading
 import time
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
@@ -60,6 +61,7 @@ def run(args: argparse.Namespace) -> int:
         Exit code.
     """
     from bench.command_line.say import line
+    from bench.command_line.who import keep_name, somebody
     from bench.command_line.wiring import connect_instruments, start_bench
     from bench.use_cases.commands import ChooseJob, ShowStep
     from bench.use_cases.errors import RefusedError
@@ -72,6 +74,7 @@ def run(args: argparse.Namespace) -> int:
             found="none is set",
             do="give --scale, e.g. --scale /dev/ttyUSB0; `spinledger instruments` lists ports",
         )
+    settings = somebody(places, settings)
     running = start_bench(places, settings)
     try:
         if running.desk.view().read_only:
@@ -82,18 +85,18 @@ def run(args: argparse.Namespace) -> int:
         running.desk.ask(ChooseJob(args.job))
         running.desk.ask(ShowStep(Step.WEIGH))
         connect_instruments(running, places, scale_url=settings.scale.url)
-        return _follow(running, args)
+        return _follow(running, args, lambda by: keep_name(places, settings, by))
     finally:
         running.stop()
 
 
-def _follow(running: RunningBench, args: argparse.Namespace) -> int:
+def _follow(running: RunningBench, args: argparse.Namespace, keep: Callable[[str], str]) -> int:
     from bench.command_line.say import line
     from bench.use_cases.view import Doing, Step
 
     views: queue.SimpleQueue[BenchView | None] = queue.SimpleQueue()
     running.desk.listen(views.put)
-    threading.Thread(target=_read_wishes, args=(running, views), name="keyboard", daemon=True).start()
+    threading.Thread(target=_read_wishes, args=(running, views, keep), name="keyboard", daemon=True).start()
     last = ""
     missing = MissingWords()
     while True:
@@ -159,8 +162,9 @@ class MissingWords:
         return told
 
 
-def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | None]) -> None:
+def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | None], keep: Callable[[str], str]) -> None:
     from bench.command_line.say import talk
+    from bench.use_cases.commands import SetInitials
 
     for text in sys.stdin:
         words = text.split()
@@ -172,8 +176,10 @@ def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | Non
         command = wish(words)
         if command is None:
             talk(f"'{' '.join(words)[:60]}' is no wish; say {WISHES}")
-        else:
-            running.desk.ask(command)
+            continue
+        running.desk.ask(command)
+        if isinstance(command, SetInitials) and (trouble := keep(command.by)):
+            talk(trouble)
 
 
 def wish(words: list[str]) -> Command | None:  # noqa: C901, PLR0911, PLR0912 one wish a line

@@ -203,7 +203,7 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
     @property
     def look(self) -> Look:
         """How the screen is."""
-        return Look(self.glyphs, self.size.width, self.size.height, self.keys_by_id)
+        return Look(self.glyphs, self.size.width, self.size.height, self.keys_by_id, tuple(self.shop.names))
 
     @property
     def panel_id(self) -> str:
@@ -287,6 +287,16 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         """
         self.action_act(message.act_id)
 
+    def on_jobs_panel_name_picked(self, message: JobsPanel.NamePicked) -> None:
+        """Name who is at the bench.
+
+        Parameters
+        ----------
+        message : JobsPanel.NamePicked
+            Which of the bar.
+        """
+        self.pick_name(message.number)
+
     def on_sheet_picture_picked(self, message: SheetPicture.Picked) -> None:
         """Weigh the cell that was clicked.
 
@@ -342,6 +352,16 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
             self.do_number(act.steps_number)
         else:
             getattr(self, f"do_{act.method}")()
+
+    def action_pick_name(self, number: int) -> None:
+        """Name who is at the bench by a click.
+
+        Parameters
+        ----------
+        number : int
+            Of the bar, from 1.
+        """
+        self.pick_name(number)
 
     def action_answer(self, number: int) -> None:
         """Answer the open question by a click.

@@ -15,7 +15,6 @@ from bench.screens.quantities import number_of
 from bench.use_cases.commands import (
     Command,
     GoTo,
-    SetInitials,
     SignOff,
     TypeRun,
     TypeWeight,
@@ -165,22 +164,6 @@ def sign_off(missing: tuple[str, ...]) -> FormDialog:
         ),
         lambda a: SignOff(deburred=bool(a["deburred"]), cleaned=bool(a["cleaned"]), words=a["words"]),
     )
-
-
-def initials(by: str) -> FormDialog:
-    """Return the dialog that asks who is at the bench.
-
-    Parameters
-    ----------
-    by : str
-        Who it was.
-
-    Returns
-    -------
-    FormDialog
-        Gives a SetInitials.
-    """
-    return FormDialog("Who is at the bench?", (FormField("by", "initials", by),), lambda a: SetInitials(a["by"]))
 
 
 def note() -> FormDialog:

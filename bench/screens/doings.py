@@ -51,6 +51,10 @@ class Doings:
         if self._me.view.read_only and not isinstance(command, looking):
             self._me.tell(f"looking only: {self._me.view.read_only}", level="bad")
             return
+        if not isinstance(command, looking) and self._me.must_name():
+            # the first thing to record asks who is there; left without an answer, it is recorded all the same
+            self._me.ask_who(lambda: self.ask_desk(command))
+            return
         self._me._desk.ask(command)  # noqa: SLF001 its own
 
     def ask_in(self, dialog: FormDialog) -> None:
@@ -212,10 +216,6 @@ class Doings:
     def do_note(self) -> None:
         """Write a note."""
         self.ask_in(dialogs.note())
-
-    def do_initials(self) -> None:
-        """Say who is at the bench."""
-        self.ask_in(dialogs.initials(self._me.view.by))
 
     def do_next_theme(self) -> None:
         """Change the colours."""

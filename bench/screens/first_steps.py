@@ -29,6 +29,7 @@ class FirstSteps:
     """Mixed into the dashboard."""
 
     _when_open: tuple[str, Callable[[], None]] | None = None
+    _asked_who = False
 
     @property
     def _app(self) -> BenchApp:
@@ -67,9 +68,104 @@ class FirstSteps:
 
         self._app.push_screen(GuideScreen())
 
+    def do_initials(self) -> None:
+        """Say who is at the bench."""
+        self.ask_who()
+
+    def must_name(self) -> bool:
+        """Tell whether nobody is named and nobody was asked yet.
+
+        Returns
+        -------
+        bool
+            True once a run of the program at most.
+        """
+        return not (self._app.view.by or self._app.view.read_only or self._asked_who)
+
+    def ask_who(self, then: Callable[[], None] | None = None) -> None:
+        """Ask who is at the bench and keep it until it is changed.
+
+        Parameters
+        ----------
+        then : Callable[[], None] | None
+            What waits for it.
+        """
+        from bench.screens.names_screen import NamesScreen
+
+        self._asked_who = True
+
+        def named(by: str | None) -> None:
+            if by:
+                self.take_name(by)
+            elif not self._app.view.by:
+                self._app.tell("entries name nobody: i says who is at the bench")
+            if then is not None:
+                then()
+
+        self._app.push_screen(NamesScreen(self._app.shop.names, self._app.view.by), named)
+
+    def take_name(self, by: str) -> None:
+        """Name who is at the bench, and keep it; the simulated bench's people are not the shop's.
+
+        Parameters
+        ----------
+        by : str
+            Initials.
+        """
+        app = self._app
+        app.ask_desk(c.SetInitials(by))
+        if app.view.simulated:
+            return
+        names = tuple(app.shop.names)
+        changes: dict[tuple[str, ...], str] = {("by",): by}
+        if by not in names:
+            changes["names",] = " ".join((*names, by))
+        trouble = app.shop.keep(changes)
+        app.tell(f"at the bench: {by}" + (f" ({trouble})" if trouble else ""), level="info")
+
+    def pick_name(self, number: int) -> None:
+        """Choose a name of the bar.
+
+        Parameters
+        ----------
+        number : int
+            From 1.
+        """
+        names = tuple(self._app.shop.names)
+        if 1 <= number <= len(names):
+            self.take_name(names[number - 1])
+        elif names:
+            self._app.tell(f"there is no name {number}: i takes one more")
+        else:
+            self._app.tell("no job is open: choose one of the list, or open a new one with n")
+
     def do_new_job(self) -> None:
         """Choose a layout, then fill in the rest."""
         from bench.screens.intake_screen import LayoutScreen, new_job
+        from bench.screens.like_forms import templated_job
+
+        def chosen(picked: str | JobTemplate | None) -> None:
+            if isinstance(picked, str):
+                self._app.ask_in(new_job(picked, self._app.shop.intake))
+            elif picked is not None:
+                self._app.ask_in(templated_job(picked))
+
+        self._app.push_screen(LayoutScreen(self._app.glyphs, self._app.shop.templates()), chosen)
+
+    def do_keep_template(self) -> None:
+        """Keep the open job's intake under a name."""
+        from bench.screens.path_dialog import PathDialog
+        from bench.use_cases.job_templates import LONGEST_NAME, template_of
+
+        app, job = self._app, self._app.view.job
+        if job is None:
+            return
+        there = {template.name.casefold() for template in app.shop.templates()}
+
+        def doubt(name: str) -> str:
+            if len(name) > LONGEST_NAME or not name.isprintable():
+                return f"a name of up to {LONGEST_NAME} letters, please"
+            return "there is one of that name: Enter again replaces it" if name.casefold() in there else ""
 
         def named(name: str | None) -> None:
             if name and len(name) <= LONGEST_NAME and name.isprintable():
@@ -105,6 +201,9 @@ class FirstSteps:
         if waiting is not None and view.job is not None and view.job.number == waiting[0]:
             self._when_open = None
             waiting[1]()
+        if view.job is not None and self.must_name() and len(self._app.screen_stack) == 1:
+            # a scale may take a weight at any moment from here on
+            self.ask_who()
 
     def scanned(self, line: str) -> None:
         """Make the part that a label names the next one; open its job first where another one is open.
@@ -146,30 +245,6 @@ class FirstSteps:
             if taken is not None:
                 app.ask_desk(c.BringIn(taken))
 
-        from bench.screens.like_forms import templated_job
-
-        def chosen(picked: str | JobTemplate | None) -> None:
-            if isinstance(picked, str):
-                self._app.ask_in(new_job(picked, self._app.shop.intake))
-            elif picked is not None:
-                self._app.ask_in(templated_job(picked))
-
-        self._app.push_screen(LayoutScreen(self._app.glyphs, self._app.shop.templates()), chosen)
-
-    def do_keep_template(self) -> None:
-        """Keep the open job's intake under a name."""
-        from bench.screens.path_dialog import PathDialog
-        from bench.use_cases.job_templates import LONGEST_NAME, template_of
-
-        app, job = self._app, self._app.view.job
-        if job is None:
-            return
-        there = {template.name.casefold() for template in app.shop.templates()}
-
-        def doubt(name: str) -> str:
-            if len(name) > LONGEST_NAME or not name.isprintable():
-                return f"a name of up to {LONGEST_NAME} letters, please"
-            return "there is one of that name: Enter again replaces it" if name.casefold() in there else ""
         app.push_screen(BringInScreen(plan, app.glyphs), answered)
 
     def do_pedal(self) -> None:

@@ -71,15 +71,17 @@ def where_line(view: BenchView, *, columns: int, glyphs: GlyphSet) -> Content:
     """
     simulated = [Content(" "), Content.styled(" SIMULATED ", "bold reverse $ask")] if view.simulated else []
     by = [plain(f" {clipped(view.by, 12)}", "bold")] if view.by else []
+    if not view.by and view.job is not None and not view.read_only:
+        by = [Content(" "), clickable("who?", "bold $ask", "act('bench.initials')")]
     if view.job is None:
         return Content.assemble(Content.styled(" spinledger ", "bold reverse $accent"), " jobs", *by, *simulated)
     work = view.review.step if view.review else Step.WEIGH
     here = Step.SIGN_OFF if view.shown_step is Step.DONE else view.shown_step
     name = f" {clipped(view.job.number, 14)} "
-    used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
-    if used > columns:
     rest = columns - len(name) - sum(part.cell_length for part in (*by, *simulated)) - 1
     steps = _steps(here, work, glyphs, room=rest - cell_len(safe(view.job.spec.title)))
+    used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
+    if used > columns:
         place = f"{ORDER.index(here) + 1} {here.value}" if here in ORDER else here.value
         steps = [Content(" "), Content.styled(f"{glyphs.here}{place}", "bold underline $accent")]
         used = len(name) + sum(part.cell_length for part in (*steps, *by, *simulated)) + 1
@@ -95,8 +97,6 @@ def where_line(view: BenchView, *, columns: int, glyphs: GlyphSet) -> Content:
     )
 
 
-def banner(view: BenchView, glyphs: GlyphSet) -> Content:
-    """Return what is wrong with the bench and what to do about it.
 def _steps(here: Step, work: Step, glyphs: GlyphSet, *, room: int) -> list[Content]:
     """Return the steps; their words give way to the job's title, those that are done first, then the farthest."""
     gone: set[Step] = set()
@@ -120,6 +120,8 @@ def _steps(here: Step, work: Step, glyphs: GlyphSet, *, room: int) -> list[Conte
     return steps
 
 
+def banner(view: BenchView, glyphs: GlyphSet) -> Content:
+    """Return what is wrong with the bench and what to do about it.
 
     Parameters
     ----------
@@ -186,10 +188,10 @@ def notice_lines(notice: Notice | None, glyphs: GlyphSet, *, width: int, most: i
         What the console can draw.
     width : int
         Room in cells.
-
-    Returns
     most : int
         Lines it may take; what is beyond them is cut.
+
+    Returns
     -------
     Content
         At least one line.

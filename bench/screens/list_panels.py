@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
@@ -13,6 +16,7 @@ from bench.models.job_state import JobLine
 from bench.screens.actions import BY_ID
 from bench.screens.big_text import BigText
 from bench.screens.line import Line
+from bench.screens.names_screen import MOST_NAMES, names_bar
 from bench.screens.paint_lists import (
     FIRST_STEPS,
     NO_JOBS,
@@ -47,6 +51,17 @@ class JobsPanel(Panel):
             super().__init__()
             self.act_id = act_id
 
+    class NamePicked(Message):
+        """A name of the bar was chosen."""
+
+        def __init__(self, number: int) -> None:
+            super().__init__()
+            self.number = number
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(str(number), f"name({number})", show=False, id=f"names.{number}") for number in range(1, MOST_NAMES + 1)
+    ]
+
     def __init__(self) -> None:
         super().__init__(id="panel-jobs")
         self._view = BenchView()
@@ -67,6 +82,34 @@ class JobsPanel(Panel):
             yield Static(NO_JOBS, markup=False)
             yield OptionList(id="first-run", markup=False)
             yield Static(Content.styled(NO_JOBS_BELOW, "$faint"), markup=False)
+        yield Line(id="names")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Tell whether a key is the bar's; while a job is shown, numbers are its steps.
+
+        Parameters
+        ----------
+        action : str
+            What the key would do.
+        parameters : tuple[object, ...]
+            Its arguments.
+
+        Returns
+        -------
+        bool or None
+            False to leave the key to others.
+        """
+        return self.display if action == "name" else super().check_action(action, parameters)
+
+    def action_name(self, number: int) -> None:
+        """Choose a name of the bar.
+
+        Parameters
+        ----------
+        number : int
+            From 1.
+        """
+        self.post_message(self.NamePicked(number))
 
     def show(self, view: BenchView, look: Look) -> None:
         """Show the jobs.
@@ -80,6 +123,7 @@ class JobsPanel(Panel):
         """
         width = look.columns - 8
         keys = look.keys
+        self._show_names(view, look)
         moment = (view.jobs, width, view.read_only, view.simulated, tuple(keys.items()))
         if moment == self._shown:
             return
@@ -98,6 +142,17 @@ class JobsPanel(Panel):
             steps.clear_options()
             steps.add_options([Option(first_step(id_, words, keys)) for id_, words in self._first_steps(view)])
             steps.highlighted = 0
+
+    def _show_names(self, view: BenchView, look: Look) -> None:
+        names = self.query_one("#names", Line)
+        names.display = bool(look.names) and not look.tiny
+        parts = [Content.styled(" at the bench:", "$faint")]
+        room = look.columns - parts[0].cell_length - 2
+        for part in names_bar(look.names, here=view.by, action="app.pick_name"):
+            room -= part.cell_length + 1
+            if room >= 0:
+                parts.append(part)
+        names.put(Content(" ").join(parts))
 
     @staticmethod
     def _first_steps(view: BenchView) -> list[tuple[str, str]]:
@@ -139,6 +194,11 @@ class JobsPanel(Panel):
         str
             One sentence.
         """
+        if not self._jobs:
+            return (
+                "Nothing is in this record yet: the list says what can be done first. b tries everything on a "
+                "simulated bench, l connects a scale, n opens a job."
+            )
         return "The jobs of this record: arrow keys and Enter, or a click, open one; n opens a new one."
 
 
@@ -195,11 +255,6 @@ class SignOffPanel(Panel):
 
 
 class TrailPanel(Panel):
-        if not self._jobs:
-            return (
-                "Nothing is in this record yet: the list says what can be done first. b tries everything on a "
-                "simulated bench, l connects a scale, n opens a job."
-            )
     """Everything that happened."""
 
     def __init__(self) -> None:

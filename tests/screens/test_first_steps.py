@@ -28,7 +28,7 @@ from bench.use_cases.view import BenchView, Doing, Step, Want
 
 
 def an_app(view: BenchView | None = None, **words: Any) -> tuple[BenchApp, ListeningDesk, AShop]:
-    desk, shop = ListeningDesk(view or BenchView()), words.pop("shop", None) or AShop()
+    desk, shop = ListeningDesk(view or BenchView(by="mk")), words.pop("shop", None) or AShop()
     return BenchApp(desk, tone_player=lambda _: None, shop=shop, **words), desk, shop
 
 
