@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from bench.models.job import JobSpec
     from bench.use_cases.job_templates import JobTemplate
 
+LONGEST_TITLE = 40
+
 
 def add_template(add: Callable[..., argparse.ArgumentParser]) -> None:
     """Add the verb.
@@ -159,6 +161,7 @@ def spec_from_origin(args: argparse.Namespace) -> JobSpec | None:
     if args.template:
         found = TemplateFiles(places.templates).named(args.template)
         spec, origin, customer = found.spec, f"from template {found.name}", ""
+        spec = spec.model_copy(update={"title": found.name[:LONGEST_TITLE]})
     else:
         spec = _spec_of(places, settings, args.like)
         origin, customer = f"like job {args.like}", spec.customer

@@ -15,6 +15,7 @@ from textual.events import Resize
 from textual.screen import ModalScreen
 from textual.widgets import ContentSwitcher, Input, OptionList
 
+from bench.computation.unbalance import PlaneVerdict
 from bench.screens.actions import ACTS, BY_ID, key_words
 from bench.screens.big_text import BigText
 from bench.screens.bobweights_panel import BobweightsPanel
@@ -252,8 +253,9 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         # on the drill the card itself is the instruction; on the list of jobs and the trail, the list is
         card = view.want.doing is v.Doing.CUT and view.shown_step is v.Step.SPIN
         listed = self.panel_id in {"panel-jobs", "panel-trail"}
-        # a small screen says DONE once
-        done = view.shown_step is v.Step.DONE and self.panel_id == "panel-sign-off" and not look.tall
+        # DONE is said once, by the verdict
+        inside = view.review is not None and view.review.whole_verdict is PlaneVerdict.INSIDE
+        done = inside and view.shown_step is v.Step.DONE and self.panel_id == "panel-sign-off"
         headline.display = not (card or listed or done)
         headline.blocks = look.glyphs.blocks
         headline.put(view.instruction.headline)

@@ -46,7 +46,9 @@ def templated_job(template: JobTemplate) -> FormDialog:
         Gives a CreateJob.
     """
     title = f"A new job, 2 of 2: {template.name}"
-    return _form(title, template.spec, f"from template {template.name}", "Of this engine; may stay empty.")
+    # no title is suggested: that of the job the template was made from would be taken by mistake
+    bare = template.spec.model_copy(update={"title": ""})
+    return _form(title, bare, f"from template {template.name}", "Of this engine; may stay empty.")
 
 
 def _form(title: str, spec: JobSpec, origin: str, serial_help: str) -> FormDialog:

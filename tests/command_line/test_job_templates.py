@@ -66,6 +66,8 @@ def test_a_job_begins_with_a_template(home: Path, capsys: pytest.CaptureFixture[
     assert (second.title, second.customer, second.serial) == ("port engine", "Station", "SN-2")
     assert second.notes == "from template harbour V8"
     assert (second.layout, second.kinds, second.tolerance) == (first.layout, first.kinds, first.tolerance)
+    assert command_line.run(["job", "new", "--template", "harbour V8"]) == 0
+    assert jobs(home)[-1].title == "harbour V8"
     capsys.readouterr()
     assert command_line.run(["job", "template"]) == 0
     assert "harbour V8: V8 90 degrees, cross-plane, 7 kinds of part, 1 g a plane at 90 mm" in capsys.readouterr().out
