@@ -8,7 +8,7 @@ from math import sqrt
 from statistics import fmean, median
 
 from bench.capture.decisions import Taken
-from bench.capture.units import nearest_step
+from bench.capture.units import in_grams, nearest_step
 
 APART_DIVISIONS = 3.0
 APART_U = 3.0
@@ -83,7 +83,7 @@ class TwiceHung:
         return replace(
             taken,
             shown=shown,
-            grams=shown * factor,
+            grams=in_grams(shown, factor),
             refined_g=together,
             standard_uncertainty_g=u,
             doubtful=taken.doubtful or not near,

@@ -43,6 +43,33 @@ def division_of(shown: Decimal) -> Decimal:
     return Decimal(1).scaleb(exponent) if isinstance(exponent, int) else Decimal(1)
 
 
+def in_grams(shown: Decimal, factor: Decimal) -> Decimal:
+    """Return a value as shown in grams.
+
+    Parameters
+    ----------
+    shown : Decimal
+        As the scale shows it. [unit]
+    factor : Decimal
+        Grams in one unit.
+
+    Returns
+    -------
+    Decimal
+        Exact where the unit is a power of ten of a gram, else rounded to the place two below the division's first
+        digit. [g]
+
+    Examples
+    --------
+    >>> in_grams(Decimal("20.7"), GRAMS["oz"])
+    Decimal('586.84')
+    """
+    if factor == Decimal(1).scaleb(factor.adjusted()):
+        return shown * factor
+    place = (division_of(shown) * factor).adjusted() - 2
+    return (shown * factor).quantize(Decimal(1).scaleb(place))
+
+
 def nearest_step(value: Decimal, step: Decimal) -> Decimal:
     """Return a value rounded to whole steps, with the step's digits.
 

@@ -9,7 +9,7 @@ from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
 from bench.capture.settle import Plateau
 from bench.capture.uncertainty import standard_uncertainty_g
-from bench.capture.units import nearest_step
+from bench.capture.units import in_grams, nearest_step
 from bench.capture.windows import SampleRun
 
 KEPT_LINES = 40
@@ -143,7 +143,7 @@ def value_of(
         key=key,
         shown=shown,
         unit=scale.unit,
-        grams=shown * scale.factor,
+        grams=in_grams(shown, scale.factor),
         refined_g=plateau.mean_g - base_g,
         standard_uncertainty_g=uncertainty_g,
         doubtful=doubtful,

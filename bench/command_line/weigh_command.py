@@ -26,8 +26,6 @@ Without a keyboard it ends when every part is weighed.
 """
 
 WISHES = "back, skip, take, again, clear, go, type, check, whole, route, temperature, by, note or quit"
-SAID_EVERY_S = 2.0
-"""What is missing to a bobweight is said no more often than this. [s]"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -91,14 +89,14 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _follow(running: RunningBench, args: argparse.Namespace, keep: Callable[[str], str]) -> int:
+    from bench.command_line.plain_lines import PlainLines
     from bench.command_line.say import line
     from bench.use_cases.view import Doing, Step
 
     views: queue.SimpleQueue[BenchView | None] = queue.SimpleQueue()
     running.desk.listen(views.put)
     threading.Thread(target=_read_wishes, args=(running, views, keep), name="keyboard", daemon=True).start()
-    last = ""
-    missing = MissingWords()
+    plain = PlainLines()
     while True:
         try:
             view = views.get(timeout=1.0)
@@ -117,49 +115,8 @@ def _follow(running: RunningBench, args: argparse.Namespace, keep: Callable[[str
         if not at_work and view.want.doing is not Doing.LIFT:
             line("all weighed" if step is not Step.WEIGH else "nothing to weigh")
             return ExitCode.FINE
-        detail = f" ({view.instruction.detail})" if view.instruction.detail else ""
-        words = f"> {view.instruction.headline}{detail}"
-        if words != last:
-            last = words
+        for words in plain.lines(view, time.monotonic()):
             line(words)
-        told = missing.words(view, time.monotonic())
-        if told:
-            line(told)
-
-
-class MissingWords:
-    """What is missing to a bobweight, in words, when it has changed and is not said too often."""
-
-    def __init__(self) -> None:
-        self._said = ""
-        self._at_s = -SAID_EVERY_S
-
-    def words(self, view: BenchView, now_s: float) -> str:
-        """Return what to say now.
-
-        Parameters
-        ----------
-        view : BenchView
-            The bench.
-        now_s : float
-            Moment. [s]
-
-        Returns
-        -------
-        str
-            "add 12.4 g"; empty when there is nothing new.
-        """
-        from bench.use_cases.view import Doing
-
-        live = view.live
-        if view.want.doing is not Doing.MAKE or live.difference_g is None or live.phase == "pan empty":
-            return ""
-        places = len(live.shown.partition(".")[2])
-        told = f"{'add' if live.difference_g > 0 else 'take off'} {abs(live.difference_g):.{places}f} g"
-        if told == self._said or now_s - self._at_s < SAID_EVERY_S:
-            return ""
-        self._said, self._at_s = told, now_s
-        return told
 
 
 def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | None], keep: Callable[[str], str]) -> None:

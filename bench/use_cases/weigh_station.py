@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
 
 from bench.capture.decisions import (
     Advised,
@@ -28,9 +27,12 @@ from bench.use_cases.check_reminders import ZeroWander, check_is_due
 from bench.use_cases.check_scale import KEY
 from bench.use_cases.check_whole import rod_words
 from bench.use_cases.due import Route, expected_for_bobweight, expected_for_cell, next_open_cell
+from bench.use_cases.errors import RefusedError
+from bench.use_cases.machine import Machine
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.shim_proposal import ShimProposal
+from bench.use_cases.skip_cell import skip_cell
 from bench.use_cases.take_weight import build_bobweight, refine_weight, take_weight, withdraw_weight
 from bench.use_cases.view import Instruction, LiveLine, Question, Step, Tone
 from bench.use_cases.weigh_rules import WeighRules
@@ -41,26 +43,6 @@ RECENT = 24
 LOOKED_EVERY_S = 60.0
 
 Say = Callable[[str, Tone, str], None]
-
-
-class Machine(Protocol):
-    """What the station needs of a weigh machine; `bench.capture` has it."""
-
-    def expect(self, expected: Expected | None) -> list[Decision]:
-        """Say what is due."""
-        ...
-
-    def feed(self, item: Reading | LineFault | LinkChange) -> list[Decision]:
-        """Give it what the scale says."""
-        ...
-
-    def tick(self, now_ns: int) -> list[Decision]:
-        """Let time pass."""
-        ...
-
-    def answer(self, choice: str, now_ns: int) -> list[Decision]:
-        """Answer its question."""
-        ...
 
 
 @dataclass(slots=True)
@@ -238,10 +220,26 @@ class WeighStation:
             Monotonic moment. [ns]
         """
         self.question = None
-        if choice == "skip" and self.aim is not None and self._scribe.state is not None:
-            self.work_at(Step.WEIGH, aim=next_open_cell(self._scribe.state, after=self.aim, route=self._route))
-            return
-        self._follow(self._machine.answer(choice, now_ns))
+        if choice == "skip" and self.aside is not None:
+            self.work_at(self.step, aim=self.aim)
+        elif choice == "skip" and self.aim is not None:
+            self.skip()
+        else:
+            self._follow(self._machine.answer(choice, now_ns))
+
+    def skip(self) -> None:
+        """Leave the cell that is due for later.
+
+        Raises
+        ------
+        RefusedError
+            When no part is due.
+        """
+        if self._scribe.state is None or self.aim is None:
+            raise RefusedError("skip", found="no part is due")
+        skip_cell(self._scribe, self.aim)
+        self._say(f"{self.aim}: left for later", Tone.NONE, "info")
+        self.work_at(Step.WEIGH)
 
     def _follow(self, decisions: list[Decision]) -> None:
         for decision in decisions:

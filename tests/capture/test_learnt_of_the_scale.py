@@ -14,6 +14,7 @@ from bench.capture.noise import PanNoise
 from bench.capture.scale_memory import ScaleMemory
 from bench.capture.settings import WeighSettings
 from bench.capture.tails import TailMemory
+from bench.capture.units import GRAMS, in_grams
 from bench.capture.variances import Variance, VarianceByLength
 
 SET = (450.0, 450.3, 449.8, 450.1)
@@ -191,3 +192,18 @@ def test_two_hangings_may_lie_as_far_apart_as_the_shop_allows(shown_scale, due, 
     assert taken.doubtful is (times == 3)
     if times == 3:
         assert any("hung before at 215.0 g: 0.2 g apart, allowed 0.1 g" in d.words for d in scale.of(Advised))
+
+
+@pytest.mark.parametrize(
+    ("shown", "unit", "grams"),
+    [
+        # by hand: 20.7 x 28.349523125 = 586.8351..., 1.294 x 453.59237 = 586.9485...
+        ("20.7", "oz", "586.84"),
+        ("20.70", "oz", "586.835"),
+        ("1.294", "lb", "586.949"),
+        ("0.5864", "kg", "586.4000"),
+        ("586.4", "g", "586.4"),
+    ],
+)
+def test_grams_of_another_unit_have_no_more_digits_than_the_scale_can_mean(shown: str, unit: str, grams: str) -> None:
+    assert str(in_grams(Decimal(shown), GRAMS[unit])) == grams
