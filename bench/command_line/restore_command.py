@@ -55,7 +55,6 @@ def run(args: argparse.Namespace) -> int:
     now = datetime.now(UTC)
     if is_text:
         got = rebuild_from_text(args.backup, places.record, now=now)
-        talk("attachments and jobs of other benches are in no text copy: take those from a backup")
     else:
         got = restore(args.backup, places.record, now=now, up_to_fault=args.up_to_fault)
     end = got.checkpoint

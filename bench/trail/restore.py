@@ -24,6 +24,10 @@ from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import as_event
 from bench.trail.writer_lock import WriterLock
 
+BesideRow = tuple[str, tuple[object, ...]]
+"""A table beside the trail, and the values of one row."""
+BESIDE = {"attachments": "?, ?", "guests": "?, ?, ?, ?, ?"}
+
 
 @dataclass(frozen=True, slots=True)
 class Restored:
@@ -76,7 +80,11 @@ def restore(source: Path, target: Path, *, now: datetime, up_to_fault: bool = Fa
             _refuse_strange(connection, source)
             reader = RecordReader(connection, source)
             return build_record(
-                _whole_rows(reader, up_to_fault=up_to_fault), target, bench=reader.bench, now=now, beside=connection
+                _whole_rows(reader, up_to_fault=up_to_fault),
+                target,
+                bench=reader.bench,
+                now=now,
+                beside=_rows_beside(connection),
             )
         finally:
             connection.close()
@@ -112,7 +120,7 @@ def _whole_rows(reader: RecordReader, *, up_to_fault: bool) -> Iterator[StoredRo
 
 
 def build_record(
-    rows: Iterable[StoredRow], target: Path, *, bench: str, now: datetime, beside: sqlite3.Connection | None = None
+    rows: Iterable[StoredRow], target: Path, *, bench: str, now: datetime, beside: Iterable[BesideRow] = ()
 ) -> Restored:
     """Make a record out of rows that fit on each other.
 
@@ -126,8 +134,8 @@ def build_record(
         Whose chain it is.
     now : datetime
         For the name of what is set aside.
-    beside : sqlite3.Connection or None
-        Where attachments and other benches' jobs are taken from.
+    beside : Iterable[BesideRow]
+        Attachments and other benches' jobs; asked for after the last of the rows.
 
     Returns
     -------
@@ -160,9 +168,7 @@ def build_record(
         lock.release()
 
 
-def _fill(
-    half: Path, rows: Iterable[StoredRow], *, bench: str, beside: sqlite3.Connection | None
-) -> tuple[Checkpoint, str]:
+def _fill(half: Path, rows: Iterable[StoredRow], *, bench: str, beside: Iterable[BesideRow]) -> tuple[Checkpoint, str]:
     from sqlite_utils import Database
 
     walk = ChainWalk(bench)
@@ -174,19 +180,24 @@ def _fill(
             if fault is not None:
                 raise RecordDamagedError(str(half), found=f"event {fault.seq}: {fault.found}", wanted=fault.wanted)
             connection.execute("INSERT INTO trail (seq, id, job, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?)", row)
-        left_out = "" if beside is None else _take_beside(connection, beside)
+        left_out = _take_beside(connection, beside)
         connection.execute("COMMIT")
         Projections(connection, str(half)).rebuild(Database(connection))
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return Checkpoint(bench, walk.length, walk.head), left_out
 
 
-def _take_beside(connection: sqlite3.Connection, beside: sqlite3.Connection) -> str:
+def _rows_beside(connection: sqlite3.Connection) -> Iterator[BesideRow]:
+    for table in BESIDE:
+        for row in connection.execute(f"SELECT * FROM {table}"):  # noqa: S608 our own names
+            yield table, tuple(row)
+
+
+def _take_beside(connection: sqlite3.Connection, beside: Iterable[BesideRow]) -> str:
     """Copy attachments and other benches' jobs; each is proved by its own hash when it is read."""
     try:
-        for table, marks in (("attachments", "?, ?"), ("guests", "?, ?, ?, ?, ?")):
-            for row in beside.execute(f"SELECT * FROM {table}"):  # noqa: S608 our own names
-                connection.execute(f"INSERT INTO {table} VALUES ({marks})", row)  # noqa: S608 our own names
+        for table, row in beside:
+            connection.execute(f"INSERT OR IGNORE INTO {table} VALUES ({BESIDE[table]})", row)  # noqa: S608 our own names
     except sqlite3.DatabaseError as fault:
         return f"some attachments ({fault})"
     return ""

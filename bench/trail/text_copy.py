@@ -1,10 +1,13 @@
-"""A copy of the trail as lines of text, for a second medium: readable without this program, and enough for a record."""
+"""A copy of the trail as lines of text, for a second medium: readable without this program, and enough for a record.
+
+Attachments and other benches' jobs lie in a folder beside it.
+"""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -17,6 +20,7 @@ from bench.trail.events import Event
 from bench.trail.restore import Restored, build_record
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import as_event
+from bench.trail.text_copy_files import BesideText, copy_files
 
 LONGEST = 10_000_000
 """Bytes of one line [B]."""
@@ -34,11 +38,14 @@ class Extended:
         How far it goes now.
     cut : int
         Bytes of a half-written last line that were dropped. [B]
+    files : int
+        Attachments that were written beside it.
     """
 
     added: int
     checkpoint: Checkpoint
     cut: int = 0
+    files: int = 0
 
 
 def extend_text_copy(trail: RecordReader, path: Path) -> Extended:
@@ -65,6 +72,7 @@ def extend_text_copy(trail: RecordReader, path: Path) -> Extended:
         whole, last = _look_at_end(path)
         after = _place_of(last, trail, path)
         size = path.stat().st_size if path.exists() else 0
+        files = copy_files(trail, path)  # before the lines that tell of them
         with path.open("ab") as file:
             file.truncate(whole)
             added = 0
@@ -81,7 +89,7 @@ def extend_text_copy(trail: RecordReader, path: Path) -> Extended:
     if _place_of(last, trail, path) != after:
         raise CopyError(str(path), found="not what was written to it", do="the medium does not keep data: use another")
     head = "" if last is None else digest(stored_bytes(last))
-    return Extended(added, Checkpoint(trail.bench, after, head), cut=size - whole)
+    return Extended(added, Checkpoint(trail.bench, after, head), cut=size - whole, files=files)
 
 
 def _look_at_end(path: Path) -> tuple[int, bytes | None]:
@@ -202,7 +210,7 @@ def _row(data: bytes) -> StoredRow:
 
 
 def rebuild_from_text(source: Path, target: Path, *, now: datetime) -> Restored:
-    """Make a record out of a text copy, with the same head; attachments are not in it.
+    """Make a record out of a text copy, with the same head, and of the files beside it.
 
     Parameters
     ----------
@@ -226,7 +234,11 @@ def rebuild_from_text(source: Path, target: Path, *, now: datetime) -> Restored:
     first = next(rows_of_text(source), None)
     if first is None:
         raise CopyError(str(source), found="no whole line", wanted="at least one event")
-    return build_record(rows_of_text(source), target, bench=str(parsed(first.body)["bench"]), now=now)
+    beside = BesideText(source)
+    rows = beside.listen(rows_of_text(source))
+    got = build_record(rows, target, bench=str(parsed(first.body)["bench"]), now=now, beside=beside.rows())
+    left_out = "; ".join(filter(None, (got.left_out, *beside.missing)))
+    return replace(got, left_out=left_out)
 
 
 def lost_since(trail: RecordReader, path: Path) -> list[Event]:
