@@ -212,7 +212,7 @@ def _set_aside(target: Path, *, now: datetime) -> Path | None:
             _rename_aside(target.with_name(target.name + rest), now=now)
         return None
     _write_through(target)
-    aside = _free_name(target, now=now)
+    aside = free_name(target, now=now)
     pairs = [(target, aside)]
     if ahead.exists() and ahead.stat().st_size:
         pairs.append((ahead, aside.with_name(aside.name + "-wal")))
@@ -238,10 +238,29 @@ def _write_through(target: Path) -> None:
 
 def _rename_aside(path: Path, *, now: datetime) -> None:
     if path.exists():
-        path.rename(_free_name(path, now=now))
+        path.rename(free_name(path, now=now))
 
 
-def _free_name(path: Path, *, now: datetime) -> Path:
+def free_name(path: Path, *, now: datetime) -> Path:
+    """Return a name beside a file for what is set aside, one that is free.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    now : datetime
+        Stands in the name.
+
+    Returns
+    -------
+    Path
+        Nothing is there.
+
+    Raises
+    ------
+    RecordError
+        When a thousand names of this second are taken.
+    """
     stem = f"{path.name}.before-{now:%Y%m%dT%H%M%SZ}"
     for number in range(1, 1000):
         name = path.with_name(stem if number == 1 else f"{stem}-{number}")

@@ -244,6 +244,8 @@ def rebuild_from_text(source: Path, target: Path, *, now: datetime) -> Restored:
 def lost_since(trail: RecordReader, path: Path) -> list[Event]:
     """Return what a text copy has more than the record: entries that a drive lost although it said it kept them.
 
+    They are found too when the record was written on since.
+
     Parameters
     ----------
     trail : RecordReader
@@ -261,11 +263,30 @@ def lost_since(trail: RecordReader, path: Path) -> list[Event]:
     CopyError
         When the copy is of another record.
     """
-    there = trail.checkpoint()
+    if _reaches(trail, path):
+        return []
     lost: list[Event] = []
+    own, same = iter(trail.rows()), 0
     for row in rows_of_text(path):
-        if row.seq == there.length and row.hash != there.head:
-            raise CopyError(str(path), found=f"event {row.seq} of another record", do="name another file")
-        if row.seq > there.length:
-            lost.append(as_event(row, str(path)))
+        if not lost:
+            mine = next(own, None)
+            if mine is not None and mine.hash == row.hash:
+                same = row.seq
+                continue
+        lost.append(as_event(row, str(path)))
+    if lost and not same and trail.checkpoint().length:
+        raise CopyError(str(path), found="entries of another record", do="name another file")
     return lost
+
+
+def _reaches(trail: RecordReader, path: Path) -> bool:
+    """Tell in a moment whether the copy's last entry is in the record."""
+    _, last = _look_at_end(path)
+    if last is None:
+        return True
+    try:
+        seq, head = int(parsed(last)["seq"]), digest(stored_bytes(last))
+    except (CodecError, KeyError, TypeError, ValueError):
+        return False
+    row = next(iter(trail.rows(after=seq - 1)), None)
+    return row is not None and row.seq == seq and row.hash == head

@@ -128,4 +128,5 @@ def lost_words(record: Path, copy: Path, *, most: int = 3) -> str:
         return ""
     named = "; ".join(event_in_words(event) for event in lost[-most:])
     told = f"the drive lost the newest {len(lost)} entries, the text copy has them"
-    return f"{told}: {named}. Take them again, or restore the copy"
+    do = "`spinledger restore COPY` brings them back, with --gap the work goes on without them"
+    return f"{told}: {named}. {do}"

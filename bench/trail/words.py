@@ -93,5 +93,8 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
             return f"asked for from here on: all of one {route}, then the next"
         case e.TemperatureNoted(celsius=celsius):
             return f"{celsius:.1f} °C at the scale"
+        case e.GapFound() as p:
+            count = "1 entry" if p.entries == 1 else f"{p.entries} entries"
+            return f"the drive lost {count}, no. {p.first_seq} to {p.last_seq}: {p.words}"
         case e.JobBroughtIn() as p:
             return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"

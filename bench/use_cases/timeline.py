@@ -22,7 +22,15 @@ SUBJECTS: dict[str, frozenset[str]] = {
     "papers": frozenset({"job-opened", "job-signed-off", "job-reopened", "certificate-issued", "rebuild-begun"})
     | {"job-handed-over", "job-taken-over"},
     "corrections": frozenset(
-        {"weight-withdrawn", "spin-withdrawn", "cut-withdrawn", "job-amended", "job-reopened", "job-brought-in"}
+        {
+            "gap-found",
+            "weight-withdrawn",
+            "spin-withdrawn",
+            "cut-withdrawn",
+            "job-amended",
+            "job-reopened",
+            "job-brought-in",
+        }
     ),
 }
 """What may be asked for, and the kinds of event it stands for. A weight that replaces another is a correction too."""

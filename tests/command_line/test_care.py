@@ -97,7 +97,9 @@ def test_a_medium_that_is_away_holds_up_nobody(home: Path, tmp_path: Path) -> No
     assert "is not there" in words()
 
 
-def test_what_a_drive_lost_is_said_with_its_last_entries(home: Path, tmp_path: Path) -> None:
+def test_what_a_drive_lost_is_said_with_its_last_entries(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     settings = settings_for(home, text_copy=tmp_path / "copy.jsonl")
     with_job(home, settings, notes=1)
     kept = (home / "record.db").read_bytes()
@@ -112,6 +114,14 @@ def test_what_a_drive_lost_is_said_with_its_last_entries(home: Path, tmp_path: P
     assert "lost the newest 5 entries" in told
     assert all(f"lost {n}" in told for n in (2, 3, 4))
     assert "lost 1" not in told
+    assert call("settings", "--set", f"care.text_copy={tmp_path / 'copy.jsonl'}") == 0
+    assert call("restore", "--gap", str(tmp_path / "copy.jsonl"), "--by", "jo") == 0
+    assert call("trail", "2031-0001", "--only", "corrections", "--json") == 0
+    said = capsys.readouterr().out
+    assert "the drive lost 5 entries, no. 3 to 7" in said
+    assert '"by": "jo"' in said
+    assert care_words(Places(home), settings, simulated=False)() == ""
+    assert call("restore", "--gap", str(tmp_path / "copy.jsonl"), "--by", "jo") != 0
 
 
 def test_a_backup_that_is_due(home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

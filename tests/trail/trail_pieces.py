@@ -174,6 +174,7 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.ClockStepped(by_seconds=-3600.5), job=""),
         draft(e.FileAttached(file_name="photo.jpg", sha256="d" * 64, size=12), job=job),
         draft(e.JobBroughtIn(from_bench="north", number="2030-0009", events=40, sha256="e" * 64), job=""),
+        draft(e.GapFound(entries=2, first_seq=7, last_seq=9, head="a" * 64, words="piston 1: 412.3 g"), job=job),
         draft(e.JobAmended(spec=small_spec(serial="SK-0471"), changed=("serial",), reason="misread plate"), job=job),
         draft(e.StationsEntered(stations=SOME_STATIONS), job=job),
         draft(e.RebuildBegun(of_number="2029-0003", of_seq=88, crank_radius_mm=42.0), job=job),
