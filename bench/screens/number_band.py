@@ -87,7 +87,7 @@ def weigh_reading(view: BenchView) -> Reading:
     elif view.want.doing is Doing.LIFT:
         verdict = _PHASES["taken, lift it"] if live.phase != "clear the pan" else _PHASES["clear the pan"]
     elif view.aside and live.phase == "pan empty":
-        verdict = Verdict("lay it", "info", f"due: {safe(view.aside)}")
+        verdict = Verdict("lay it", "info", safe(view.aside))
     elif view.want.doing is Doing.NOTHING and live.phase == "pan empty":
         verdict = Verdict("idle", "info", "nothing is due here")
     else:

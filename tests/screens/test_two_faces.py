@@ -22,13 +22,14 @@ from bench.command_line.plain_lines import PlainLines
 from bench.command_line.weigh_command import wish
 from bench.screens.app import BenchApp
 from bench.screens.big_text import BigText
+from bench.screens.number_band import weigh_reading
 from bench.trail.memory import MemoryTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
-from bench.use_cases.commands import Answer, Command, CreateJob, Skip
+from bench.use_cases.commands import Answer, CheckScale, Command, CreateJob, ShowStep, Skip
 from bench.use_cases.demo_job import demo_spec
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import WrittenFile
-from bench.use_cases.view import BenchView, Notice, Question
+from bench.use_cases.view import BenchView, Notice, Question, Step
 from bench.use_cases.weigh_rules import WeighRules
 from drivers.contract import Condition, LineFault, LinkChange, LinkState, Reading
 
@@ -321,3 +322,14 @@ def test_the_recordings_bring_about_what_they_are_named_after(mishap: str) -> No
         "another order": "all of one cylinder",
     }
     assert wanted.get(mishap, "taken: piston") in told
+
+
+def test_while_a_known_weight_is_due_the_number_band_names_it_instead_of_idling() -> None:
+    desk = OneDesk()
+    for item in begun().steps[0]:  # type: ignore[union-attr]
+        desk.hears(item)
+    desk.ask(CheckScale(Decimal(500)))
+    verdict = weigh_reading(desk.view()).verdict
+    assert (verdict.word, verdict.small) == ("lay it", "known weight of 500 g")
+    desk.ask(ShowStep(Step.WEIGH))
+    assert weigh_reading(desk.view()).verdict.small == "the pan is empty"
