@@ -132,15 +132,17 @@ def _write_down(fault: BaseException) -> str:
     text = "".join(traceback.format_exception(fault))
     if os.environ.get("SPINLEDGER_TRACE"):
         talk(text)
+    from bench.command_line.fault_file import fault_text
     from bench.command_line.places import find_places
 
-    path = Path(find_places().home) / "last-fault.txt"
+    places = find_places()
+    path = Path(places.home) / "last-fault.txt"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
+        path.write_text(fault_text(fault, places.record), encoding="utf-8")
     except OSError:
         return "Set SPINLEDGER_TRACE=1 to see where."
-    return f"Where it happened is written in {path}."
+    return f"Where it happened is written in {path}, without customers' names; look through it before you send it."
 
 
 def entries(count: int) -> str:
