@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 import os
 import random
-import socket
-import statistics
 import sys
 import threading
 import time
@@ -14,11 +11,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import serial
-import serial.rfc2217
 
 from drivers.contract import InstrumentIdentity, LinkState, PortSeen, Reading
-from drivers.links.port_errors import REMEDIES, state_of_error
 from drivers.links.ports_seen import PortAmbiguousError, PortNotFoundError, find_port, finder, ports_seen
 from drivers.links.serial_link import Patience, SerialLink
 from drivers.listening import ScaleListening
@@ -176,130 +170,6 @@ def test_two_programs_cannot_share_a_port(pty: Pty) -> None:
 
 
 @posix
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may open everything")
-def test_a_forbidden_port(tmp_path: Path) -> None:
-    pytest.importorskip("pty")
-    path = tmp_path / "port"
-    path.touch(mode=0)
-    ears = Ears()
-    link = SerialLink(str(path), ears, patience=QUICK)
-    link.start()
-    assert ears.wait_state(LinkState.FORBIDDEN)
-    link.stop()
-
-
-def test_an_absent_port_is_told_once_and_found_later(tmp_path: Path) -> None:
-    ears = Ears()
-    link = SerialLink(str(tmp_path / "nothing"), ears, patience=QUICK)
-    link.start()
-    assert ears.wait_state(LinkState.ABSENT)
-    time.sleep(0.3)
-    assert ears.states == [LinkState.ABSENT]
-    assert "finds it by itself" in ears.changes[0].remedy
-    link.send(b"dropped")
-    link.stop()
-
-
-@pytest.mark.parametrize(
-    ("error", "was_open", "state"),
-    [
-        (serial.SerialException("device reports readiness to read but returned no data"), True, LinkState.LOST),
-        (serial.SerialException("ClearCommError failed (OSError(9, 'x', None, 6))"), True, LinkState.LOST),
-        (OSError(5, "Input/output error"), True, LinkState.LOST),
-        (OSError(22, "The device does not recognize the command"), True, LinkState.LOST),
-        (TypeError("argument must be an int"), True, LinkState.LOST),
-        (serial.SerialException(2, "could not open port"), False, LinkState.ABSENT),
-        (
-            serial.SerialException("could not open port 'COM7': FileNotFoundError(2, 'x', None, 2)"),
-            False,
-            LinkState.ABSENT,
-        ),
-        (
-            serial.SerialException("could not open port 'COM7': PermissionError(13, 'Access is denied.', None, 5)"),
-            False,
-            LinkState.BUSY,
-        ),
-        (serial.SerialException(11, "Could not exclusively lock port"), False, LinkState.BUSY),
-        (OSError(16, "Device or resource busy"), False, LinkState.BUSY),
-        (serial.SerialException(13, "could not open port: [Errno 13] Permission denied"), False, LinkState.FORBIDDEN),
-        (OSError(19, "No such device"), False, LinkState.ABSENT),
-        (ConnectionRefusedError(111, "Connection refused"), False, LinkState.ABSENT),
-        (ValueError("invalid URL"), False, LinkState.ABSENT),
-        (PortNotFoundError("x"), False, LinkState.ABSENT),
-    ],
-)
-def test_every_error_means_a_state_with_a_remedy(error: Exception, was_open: object, state: LinkState) -> None:
-    assert state_of_error(error, was_open=bool(was_open)) is state
-    assert REMEDIES[state]
-
-
-class FakePort:
-    """A port whose read does what a test wants."""
-
-    def __init__(self, error: Exception | None = None, stuck: threading.Event | None = None) -> None:
-        self.in_waiting = 0
-        self.exclusive = False
-        self._error = error
-        self._stuck = stuck
-
-    def open(self) -> None:
-        pass
-
-    def close(self) -> None:
-        raise OSError(5, "gone")
-
-    def read(self, size: int) -> bytes:
-        if self._stuck is not None:
-            self._stuck.wait(30)
-            return b""
-        if self._error is not None:
-            raise self._error
-        return b""
-
-    def write(self, data: bytes) -> int:
-        raise OSError(5, "gone")
-
-
-@pytest.mark.parametrize(
-    "error",
-    [
-        serial.SerialException("device reports readiness to read but returned no data"),
-        serial.SerialException("ClearCommError failed"),
-        serial.SerialException("WriteFile failed (PermissionError(13, 'x', None, 22))"),
-        OSError(5, "Input/output error"),
-        OSError(9, "Bad file descriptor"),
-        TypeError("an integer is required"),
-        ValueError("file descriptor cannot be a negative integer"),
-    ],
-)
-def test_every_reading_error_means_lost_and_not_the_end(monkeypatch: pytest.MonkeyPatch, error: Exception) -> None:
-    ears = Ears()
-    monkeypatch.setattr(serial, "serial_for_url", lambda *_, **__: FakePort(error))
-    link = SerialLink("fake", ears, patience=QUICK)
-    link.start()
-    assert ears.wait(lambda: ears.states.count(LinkState.LOST) >= 3)
-    link.stop()
-
-
-def test_a_stuck_reader_is_silent_restarts_and_never_hangs_stop(monkeypatch: pytest.MonkeyPatch) -> None:
-    ears = Ears()
-    release = threading.Event()
-    monkeypatch.setattr(serial, "serial_for_url", lambda *_, **__: FakePort(stuck=release))
-    link = SerialLink("fake", ears, patience=QUICK)
-    link.start()
-    assert ears.wait_state(LinkState.SILENT, 2.0)
-    begun = time.monotonic()
-    link.restart()
-    assert time.monotonic() - begun < 1.0
-    assert ears.wait_state(LinkState.SILENT, 2.0)
-    link.send(b"x")
-    begun = time.monotonic()
-    link.stop()
-    assert time.monotonic() - begun < 1.0
-    release.set()
-
-
-@posix
 def test_silence_is_told_and_ends_with_the_next_byte(pty: Pty) -> None:
     pty.plug()
     ears = Ears()
@@ -338,99 +208,6 @@ def test_a_scale_that_is_asked(pty: Pty) -> None:
     assert ears.wait_bytes(b"A; 603.8;g\r\n" * 2)
     link.send(b"Z\r\n")
     assert until(lambda: b"Z\r\n" in pty.read(), 2.0)
-    link.stop()
-
-
-def test_tcp_lost_and_back_without_losing_what_came() -> None:
-    server = socket.create_server(("127.0.0.1", 0))
-    ears = Ears()
-    link = SerialLink(f"socket://127.0.0.1:{server.getsockname()[1]}", ears, patience=QUICK)
-    link.start()
-    for turn in range(5):
-        connection, _ = server.accept()
-        assert ears.wait_state(LinkState.OPEN)
-        time.sleep(0.02)
-        connection.sendall(b"line %d;" % turn)
-        connection.close()
-        assert ears.wait_bytes(b"line %d;" % turn), ears.data
-        assert ears.wait(lambda before=turn: ears.states.count(LinkState.LOST) > before)
-    link.stop()
-    server.close()
-
-
-def test_half_open_tcp_is_silent_and_connects_anew() -> None:
-    server = socket.create_server(("127.0.0.1", 0))
-    ears = Ears()
-    link = SerialLink(f"socket://127.0.0.1:{server.getsockname()[1]}", ears, patience=QUICK)
-    link.start()
-    first, _ = server.accept()
-    assert ears.wait(lambda: LinkState.SILENT in ears.states)
-    second, _ = server.accept()
-    assert ears.wait(lambda: ears.states.count(LinkState.OPEN) == 2)
-    second.sendall(b"here again")
-    assert ears.wait_bytes(b"here again")
-    link.stop()
-    for each in (first, second, server):
-        each.close()
-
-
-@pytest.mark.filterwarnings("ignore:set(Daemon|Name):DeprecationWarning")
-def test_rfc2217_against_the_library_s_own_server() -> None:
-    """RFC 2217, Telnet COM port control option; the server is pySerial's PortManager over loop://."""
-    device = serial.serial_for_url("loop://", timeout=0.05)
-    server = socket.create_server(("127.0.0.1", 0))
-    stop = threading.Event()
-
-    def serve() -> None:
-        connection, _ = server.accept()
-        connection.settimeout(0.02)
-
-        class Wire:
-            def write(self, data: bytes) -> None:
-                connection.sendall(data)
-
-        manager = serial.rfc2217.PortManager(device, Wire())
-        while not stop.is_set():
-            try:
-                data = connection.recv(1024)
-                if not data:
-                    break
-                device.write(b"".join(manager.filter(data)))
-            except TimeoutError:
-                pass
-            back = device.read(device.in_waiting)
-            if back:
-                connection.sendall(b"".join(manager.escape(back)))
-        connection.close()
-
-    thread = threading.Thread(target=serve, daemon=True)
-    thread.start()
-    ears = Ears()
-    port = PortSettings(baud=4800, parity="even", bits=7)
-    link = SerialLink(f"rfc2217://127.0.0.1:{server.getsockname()[1]}", ears, port=port, patience=QUICK)
-    link.start()
-    assert ears.wait_state(LinkState.OPEN, 10.0)
-    assert (device.baudrate, device.parity, device.bytesize) == (4800, "E", 7)
-    payload = b"wt +00603.8 g still\xff\r\n"
-    link.send(payload)
-    assert ears.wait_bytes(payload)
-    begun = time.monotonic()
-    link.stop()
-    assert time.monotonic() - begun < 1.0
-    stop.set()
-    thread.join(2.0)
-    server.close()
-    device.close()
-
-
-def test_a_loop_link_and_a_link_stopped_before_it_began() -> None:
-    ears = Ears()
-    link = SerialLink("loop://", ears, port=PortSettings(flow="hardware"), patience=QUICK)
-    link.stop()
-    link.start()
-    assert ears.wait_state(LinkState.OPEN)
-    link.send(b"round")
-    assert ears.wait_bytes(b"round")
     link.stop()
 
 
@@ -485,19 +262,3 @@ def test_no_thread_is_left_behind() -> None:
         link.start()
         link.stop()
     assert until(lambda: threading.active_count() <= before, 3.0)
-
-
-def test_the_wait_between_tries_doubles(monkeypatch: pytest.MonkeyPatch) -> None:
-    tries: list[float] = []
-
-    def refuse() -> str:
-        tries.append(time.monotonic())
-        raise OSError(2, "nothing there")
-
-    link = SerialLink(refuse, Ears(), patience=Patience(first_retry_s=0.05, last_retry_s=0.2))
-    link.start()
-    assert until(lambda: len(tries) >= 6)
-    link.stop()
-    waits = [b - a for a, b in itertools.pairwise(tries)]
-    assert waits[0] < waits[1] < waits[2]
-    assert statistics.mean(waits[3:5]) == pytest.approx(0.2, rel=0.5)
