@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bench.capture.decisions import Advised, Asked, Doubted, Lifted, PanCleared, Phase, ScaleBack, ScaleLost, Taken
+from bench.capture.decisions import Advised, Asked, Lifted, PanCleared, Phase, ScaleBack, ScaleLost, Taken
 from bench.capture.settings import WeighSettings
 from drivers.contract import Condition, LinkState
 
@@ -236,148 +236,6 @@ def test_an_unknown_unit_is_not_gone_on_in(shown_scale, due) -> None:
     assert scale.machine.phase is Phase.HELD
 
 
-def test_a_touch_is_no_second_part(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.move(450.0, 500.0, 0.3)
-    scale.move(500.0, 450.0, 0.4)
-    scale.show(450.0, 5)
-    scale.lift(450.0)
-    assert scale.taken == [("piston 1", "450.0")]
-    assert not scale.doubted
-
-
-def test_the_same_weight_again_without_a_pause_is_asked_about(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.move(450.0, 0.3, 0.4)
-    scale.move(0.3, 450.0, 0.4)
-    scale.show(450.0, 4)
-    assert scale.taken == [("piston 1", "450.0")]
-    assert "same weight" in scale.asked[-1]
-    scale.answer("take")
-    assert scale.taken[-1][0] == "piston 2"
-
-
-def test_the_same_part_laid_back_counts_once(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.move(450.0, 0.3, 0.4)
-    scale.move(0.3, 450.0, 0.4)
-    scale.show(450.0, 4)
-    scale.answer("again")
-    scale.show(450.0, 4)
-    scale.lift(450.0)
-    assert scale.taken == [("piston 1", "450.0")]
-
-
-def test_a_swap_without_a_pause_is_seen_by_the_other_weight(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.move(450.0, 2.0, 0.3)
-    scale.move(2.0, 451.1, 0.4)
-    scale.show(451.1, 5)
-    assert scale.taken == [("piston 1", "450.0"), ("piston 2", "451.1")]
-
-
-def test_a_second_part_by_mistake_is_said(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.move(450.0, 900.3)
-    scale.show(900.3, 5)
-    assert any("two parts" in d.words for d in scale.of(Advised))
-    assert scale.taken == [("piston 1", "450.0")]
-
-
-def test_a_second_part_on_purpose_is_weighed_by_difference(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", nominal_g=450.0), due("rings 1", nominal_g=44.0, stacked=True))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.move(450.0, 494.2)
-    scale.show(494.2, 5)
-    assert scale.taken == [("piston 1", "450.0"), ("rings 1", "44.2")]
-
-
-def test_a_hand_that_lets_go_after_the_tone_amends_the_value(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.4, 2.0)
-    assert scale.taken == [("piston 1", "450.4")]
-    scale.show(449.9, 3.0)
-    scale.lift(449.9)
-    (lifted,) = scale.lifted
-    assert lifted.final is not None
-    assert str(lifted.final.grams) == "449.9"
-
-
-def test_a_part_that_never_stood_still_again_is_doubted(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.4, 2.0)
-    for step in range(25):
-        scale.line(f"{447 + 1.3 * (step % 4):.1f}")
-    scale.lift(447.0)
-    assert scale.doubted == ["piston 1"]
-
-
-def test_after_a_doubt_the_next_part_must_wait(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.4, 2.0)
-    for step in range(25):
-        scale.line(f"{447 + 1.3 * (step % 4):.1f}")
-    scale.move(447.0, 0.0)
-    scale.show(0.0, 0.6)
-    assert scale.doubted
-    scale.machine.expect(due("piston 1", members=SET))
-    scale.lay(450.0, 5)
-    assert len(scale.taken) == 1
-    assert any("due again" in d.words for d in scale.of(Advised))
-    scale.lift(450.0)
-    scale.lay(450.0, 5)
-    assert len(scale.taken) == 2
-
-
-def test_tare_pressed_with_a_part_on_costs_nothing_but_a_sentence(shown_scale, due) -> None:
-    scale = shown_scale(*(due(f"piston {k}", members=SET) for k in (1, 2, 3)))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.show(0.0, 3)
-    scale.move(0.0, -450.0)
-    scale.show(-450.0, 3)
-    scale.lay(450.3, 4, zero=-450.0)
-    scale.lift(450.3, 3, zero=-450.0)
-    scale.lay(449.8, 4, zero=-450.0)
-    assert scale.taken == [("piston 1", "450.0"), ("piston 2", "450.3"), ("piston 3", "449.8")]
-    assert not scale.doubted
-
-
-def test_zero_pressed_on_a_pan_that_was_tared_away_is_no_part(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(-450.0, 1)
-    scale.show(0.0, 3)
-    scale.show(-450.2, 3)
-    scale.show(0.0, 5)
-    assert not scale.taken
-    scale.lay(450.1)
-    assert scale.taken == [("piston 1", "450.1")]
-
-
-def test_a_key_pressed_in_mid_air_is_found_out_at_the_lift(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.move(0.0, 300.0)
-    scale.show(455.5, 6)  # a tare taken at -5.4 g while the part was landing
-    assert scale.taken == [("piston 1", "455.5")]
-    scale.lift(450.1, 4, zero=5.4)
-    assert scale.doubted == ["piston 1"]
-
-
 def test_light_parts_are_seen_and_weighed(shown_scale, due) -> None:
     scale = shown_scale(due("locks 1", members=(1.3, 1.4, 1.3), light=True))
     scale.show(0.0, 4)
@@ -414,18 +272,6 @@ def test_nothing_due_takes_nothing(shown_scale) -> None:
     assert not scale.of(Taken, Asked, Lifted)
 
 
-def test_a_silence_while_a_taken_part_lies_forbids_to_think_it_is_the_same(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.now_ns += 2_000_000_000
-    scale.show(450.0, 9)
-    assert scale.taken == [("piston 1", "450.0")]
-    assert "same weight" in scale.asked[-1]
-    scale.lift(450.0)
-    assert scale.lifted[-1].final is None
-
-
 def test_a_hung_rod_is_asked_for_twice(shown_scale, due) -> None:
     scale = shown_scale(due("small 1", members=(215.0, 215.2), swings=True), settings=WeighSettings(hang_twice=True))
     scale.show(0.0, 3)
@@ -459,25 +305,6 @@ def test_take_before_it_is_steady_is_answered_with_a_sentence(shown_scale, due) 
     assert scale.machine.answer("nonsense", scale.now_ns) == []
 
 
-def test_clear_with_a_taken_part_on_ends_it(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET), due("piston 2", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.answer("clear")
-    assert [d.key for d in scale.lifted] == ["piston 1"]
-    scale.show(450.0, 3)
-    scale.lay(450.3, 4, zero=450.0)
-    assert scale.taken[-1] == ("piston 2", "450.3")
-
-
-def test_doubts_are_one_kind_of_end(shown_scale, due) -> None:
-    scale = shown_scale(due("piston 1", members=SET))
-    scale.show(0.0, 3)
-    scale.lay(450.0)
-    scale.lift(450.0)
-    assert len(scale.of(Lifted, Doubted)) == 1
-
-
 def test_noise_that_only_a_load_brings_is_learnt_while_it_lies_there(shown_scale, due) -> None:
     scale = shown_scale(due("piston 1", members=SET))
     scale.show(0.0, 5)
@@ -488,22 +315,3 @@ def test_noise_that_only_a_load_brings_is_learnt_while_it_lies_there(shown_scale
     assert [key for key, _ in scale.taken] == ["piston 1"]
     (taken,) = scale.of(Taken)
     assert taken.refined_g == pytest.approx(450.1, abs=0.1)
-
-
-def test_two_light_parts_are_never_one(shown_scale, due) -> None:
-    scale = shown_scale(due("locks 2", members=(1.0, 1.0), light=True))
-    scale.show(0.0, 3)
-    scale.lay(2.0, 6)
-    assert not scale.taken
-    assert "two at once" in scale.asked[0]
-
-
-def test_a_zero_found_wrong_after_the_lift_doubts_what_rests_on_it(shown_scale, due) -> None:
-    scale = shown_scale(*(due(f"piston {k}", members=SET) for k in (1, 2)))
-    scale.show(0.0, 4)
-    # a key pressed while the hand still pressed: the empty pan reads -1.1 g from then on
-    scale.lay(450.0 - 1.1, 6)
-    assert scale.taken
-    scale.move(448.9, -1.1)
-    scale.show(-1.1, 3)
-    assert scale.doubted == ["piston 1"]
