@@ -75,6 +75,7 @@ def fold(events: Iterable[Event]) -> JobState:
         When there is no event, or the first does not open a job.
     """
     state: JobState | None = None
+    last_seq = 0
     for event in events:
         if state is None:
             if not isinstance(event.payload, JobOpened):
@@ -83,10 +84,11 @@ def fold(events: Iterable[Event]) -> JobState:
                 number=event.payload.number, spec=event.payload.spec, opened=_entry(event), last_seq=event.seq
             )
         else:
-            state = apply(state, event)
+            state = _changed(state, event)
+        last_seq = event.seq
     if state is None:
         raise FoldError("no event; wanted at least job-opened")
-    return state
+    return replace(state, last_seq=last_seq)
 
 
 def _entry(event: Event) -> Entry:
