@@ -27,7 +27,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def raised(words: object) -> Exception:
     cause = ValueError(f"for {words}")
     try:
-        raise KeyError(words) from cause
+        raise KeyError(words) from cause  # noqa: TRY301 a traceback is wanted
     except KeyError as fault:
         return fault
 
