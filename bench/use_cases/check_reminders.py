@@ -84,7 +84,7 @@ def check_is_due(state: JobState, rules: WeighRules) -> str:
 
 
 class ZeroWander:
-    """How far the empty pan has wandered since the scale was checked, or since the work began.
+    """How far the empty pan has wandered since the scale was checked, or since the program began.
 
     Keys pressed on the scale, fixtures and clips move it by a jump, and are no wandering.
     """
@@ -128,6 +128,6 @@ class ZeroWander:
             return ""
         self._told = True
         return (
-            f"the empty pan has wandered by {off:+.2f} g since the scale was checked or switched to this job: "
+            f"the empty pan has wandered by {off:+.2f} g since the scale was checked, or the program began: "
             f"let it warm up, keep it out of the draught, and {DO}"
         )
