@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from pydantic import ValidationError
 
-from bench.models.job import Cell
+from bench.models.job import Cell, JobSpec, PartKind, label_of
 from bench.models.job_state import JobState
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
 from bench.screens.path_dialog import PathDialog
@@ -50,20 +50,29 @@ def _needed(answers: Mapping[str, str], field: str) -> Decimal:
     return value
 
 
-def _cell(answers: Mapping[str, str]) -> Cell:
-    words = answers["cell"].split()
+def _cell(answers: Mapping[str, str], kinds: Sequence[PartKind]) -> Cell:
+    """Return the cell that is meant: "whole rod 3" as the sheet says it, or "rod_whole 3" as files do."""
+    typed = answers["cell"].casefold().replace(" of throw ", " ")
+    kind, _, place = typed.rpartition(" ")
+    kind = " ".join(kind.split())
+    known = {words.casefold(): each.name for each in kinds for words in (each.label, each.name)}
+    near = {name for words, name in known.items() if kind and words.startswith(kind)}
+    name = known.get(kind) or (next(iter(near)) if len(near) == 1 else "")
     try:
-        kind, place = words
-        return Cell(kind=kind, place=int(place))
+        return Cell(kind=name, place=int(place))
     except (ValueError, ValidationError):
-        raise FormComplaintError("cell", f"'{answers['cell']}' is no place; wanted e.g. piston 3") from None
+        labels = ", ".join(each.label for each in kinds)
+        words = f"'{answers['cell']}' is no part of this job; wanted e.g. piston 3, one of: {labels}"
+        raise FormComplaintError("cell", words) from None
 
 
-def type_weight(due: Cell | None) -> FormDialog:
+def type_weight(spec: JobSpec, due: Cell | None) -> FormDialog:
     """Return the dialog for a weight that is typed.
 
     Parameters
     ----------
+    spec : JobSpec
+        For the kinds there are.
     due : Cell | None
         The cell that is due.
 
@@ -74,13 +83,13 @@ def type_weight(due: Cell | None) -> FormDialog:
     """
 
     def read(answers: Mapping[str, str]) -> Command:
-        cell, grams = _cell(answers), _needed(answers, "grams")
+        cell, grams = _cell(answers, spec.kinds), _needed(answers, "grams")
         if not answers["reason"]:
             raise FormComplaintError("reason", "say in a few words why it is typed and not weighed")
         return TypeWeight(cell, grams, answers["reason"])
 
     fields = (
-        FormField("cell", "which part", str(due) if due else ""),
+        FormField("cell", "which part", label_of(spec, due) if due else ""),
         FormField("grams", "weight, in grams"),
         FormField("reason", "why it is typed"),
     )
@@ -100,11 +109,11 @@ def go_to(state: JobState) -> FormDialog:
     FormDialog
         Gives a GoTo.
     """
-    kinds = ", ".join(kind.name for kind in state.spec.kinds)
+    kinds = ", ".join(kind.label for kind in state.spec.kinds)
     return FormDialog(
         "Weigh another part next, or one again",
         (FormField("cell", f"which part, e.g. piston 3 ({kinds})"),),
-        lambda answers: GoTo(_cell(answers)),
+        lambda answers: GoTo(_cell(answers, state.spec.kinds)),
     )
 
 

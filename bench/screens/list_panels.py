@@ -257,6 +257,10 @@ class SignOffPanel(Panel):
 class TrailPanel(Panel):
     """Everything that happened."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "app.act('bench.trail')", "Leave", show=False, id="trail.leave")
+    ]
+
     def __init__(self) -> None:
         super().__init__(id="panel-trail")
         self.with_raw = False
@@ -287,7 +291,7 @@ class TrailPanel(Panel):
         moment = (view.trail[-1].seq if view.trail else 0, len(view.trail), wanted, self.with_raw, look.columns)
         if moment != self._painted:
             self._painted = moment
-            rows = trail_rows(view.trail, wanted=wanted, with_raw=self.with_raw)
+            rows = trail_rows(view.trail, wanted=wanted, with_raw=self.with_raw, width=look.columns - 4)
             self.query_one("#trail-lines", Static).update(Content("\n").join(rows))
             self.query_one("#trail-scroll", VerticalScroll).scroll_end(animate=False)
 

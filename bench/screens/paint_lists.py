@@ -37,6 +37,7 @@ FIRST_STEPS: tuple[tuple[str, str], ...] = (
 
 NUMBER, STEP, DAY = 13, 15, 11
 WARNINGS_SHOWN = 6
+WIDEST_TRAIL = 200
 
 
 def first_step(act_id: str, words: str, keys: Mapping[str, str]) -> Content:
@@ -109,7 +110,9 @@ def job_row(line: JobLine, width: int) -> Content:
     )
 
 
-def trail_rows(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) -> list[Content]:
+def trail_rows(
+    lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool, width: int = WIDEST_TRAIL
+) -> list[Content]:
     """Return the timeline, filtered, with the instruments' own lines on demand.
 
     Parameters
@@ -120,11 +123,13 @@ def trail_rows(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) -> 
         Only lines with these letters; empty for all.
     with_raw : bool
         Show the instruments' lines.
+    width : int
+        Room in cells; longer words go on below themselves.
 
     Returns
     -------
     list[Content]
-        One line an event, a day's line where a day begins.
+        A line or more an event, a day's line where a day begins.
     """
     rows: list[Content] = []
     day = ""
@@ -135,12 +140,10 @@ def trail_rows(lines: tuple[TrailLine, ...], *, wanted: str, with_raw: bool) -> 
         if when[:10] != day:
             day = when[:10]
             rows.append(plain(day, "bold $accent"))
-        rows.append(
-            Content.assemble(
-                plain(f"{line.seq:>5} {when[11:19]} {padded(line.by, 4)} {padded(line.how, 9)} ", "$faint"),
-                plain(line.words),
-            )
-        )
+        head = f"{line.seq:>5} {when[11:19]} {padded(line.by, 4)} {padded(line.how, 9)} "
+        first, *more = folded(line.words, max(width - len(head), 20))
+        rows.append(Content.assemble(plain(head, "$faint"), Content(first)))
+        rows += [Content(" " * len(head) + rest) for rest in more]
         if with_raw:
             rows += [plain(f"{'':21}{safe_raw}", "$good") for safe_raw in line.raw]
     if rows:

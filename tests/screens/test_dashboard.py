@@ -290,3 +290,61 @@ async def test_the_greeting_stands_until_the_desk_speaks() -> None:
         desk.show(BenchView(notice=Notice(1, "something new", Tone.NONE, "info")))
         await settle(pilot)
         assert "kept apart" not in "\n".join(frame(app))
+
+
+@pytest.mark.parametrize(
+    ("typed", "cell"),
+    [
+        ("piston 3", "piston 3"),
+        ("Whole Rod 5", "rod_whole 5"),
+        ("rod_whole 5", "rod_whole 5"),
+        ("whole 5", "rod_whole 5"),
+        ("rod small end  8", "rod_small_end 8"),
+        ("bearing shells of throw 2", "rod_bearings 2"),
+        ("bearing 2", "rod_bearings 2"),
+    ],
+)
+async def test_a_part_is_named_as_the_sheet_names_it(typed: str, cell: str) -> None:
+    desk = ListeningDesk(weighing())
+    app = BenchApp(desk, tone_player=lambda _: None)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        await pilot.press("g")
+        await settle(pilot)
+        app.screen.query_one("#field-cell", Input).value = typed
+        await pilot.press("enter")
+        await settle(pilot)
+    assert [str(command.cell) for command in desk.asked if isinstance(command, c.GoTo)] == [cell]
+
+
+@pytest.mark.parametrize("typed", ["piston", "3", "p 3", "p 3 4", "pis ton 3", "piston 3.5", ""])
+async def test_what_names_no_part_is_said_beside_the_field(typed: str) -> None:
+    desk = ListeningDesk(weighing())
+    app = BenchApp(desk, tone_player=lambda _: None)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        await pilot.press("g")
+        await settle(pilot)
+        app.screen.query_one("#field-cell", Input).value = typed
+        await pilot.press("enter")
+        await settle(pilot)
+        shown = "\n".join(frame(app))
+    assert desk.asked == []
+    assert f"'{typed}' is no part of this job; wanted e.g. piston 3" in shown
+
+
+async def test_escape_leaves_the_trail_and_long_words_go_on_below_themselves() -> None:
+    words = "run 2: front 29.13 g at 198.0 degrees; rear 29.59 g at 20.1 degrees, by the machine's own text"
+    line = TrailLine(62, "2031-03-01T08:00:00Z", "mk", "simulated", words)
+    app = BenchApp(ListeningDesk(weighing(trail=(line,))), tone_player=lambda _: None)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("t")
+        await settle(pilot)
+        rows = frame(app)
+        first = next(i for i, row in enumerate(rows) if "run 2: front" in row)
+        assert rows[first + 1].lstrip("▌").startswith(" " * 27)
+        assert rows[first + 2].rstrip("▐ ").endswith("text")
+        await pilot.press("escape")
+        await settle(pilot)
+        assert app.panel_id == "panel-weigh"
