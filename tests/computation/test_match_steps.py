@@ -159,6 +159,10 @@ def test_a_search_counts_what_it_tries_and_leaves_out_what_cannot_be_better() ->
     equal = WindowSearch(items=4, worth_of=recorded, worth=2.0)
     assert equal.run(columns, smallest_g=0.0)
     assert (equal.best, seen) == ((), [])
+    # nor where all sums lie below the mean
+    below = WindowSearch(items=4, worth_of=recorded, worth=2.0)
+    assert below.run(columns_of([[-3.0, 2.0], [2.0, -1.0]]), smallest_g=-3.0)
+    assert (below.best, seen) == ((), [])
     # sums above the smallest one do not begin a choice
     nothing = WindowSearch(items=4, worth_of=recorded, worth=10.0)
     assert nothing.run(columns, smallest_g=-1.0)
