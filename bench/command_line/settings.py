@@ -267,8 +267,9 @@ def _complaint(path: Path, fault: ValidationError) -> SettingsError:
         return SettingsError(
             f"{path}: {where}", found="a key that is not known", wanted=nearest(where), do="correct the file"
         )
-    found = f"{first['input']!r}" if not isinstance(first["input"], dict) else "a table"
-    password = urlsplit(str(first["input"])).password if where == "share" else None
+    given: object = first["input"]
+    found = "a table" if isinstance(given, dict) else f"{given!r}"
+    password = urlsplit(given).password if where == "share" and isinstance(given, str) else None
     found = found.replace(f":{password}@", ":…@") if password else found
     wanted = str(first["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
     return SettingsError(f"{path}: {where}", found=found, wanted=wanted, do="correct the file")
