@@ -22,7 +22,7 @@ def check_sound(settings: Settings, *, platform: str = sys.platform, which: Whic
         What is wanted.
     platform : str
         As `sys.platform` names it.
-    which : Callable[[str], str | None]
+    which : Which
         Finds a program.
 
     Returns

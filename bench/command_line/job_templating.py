@@ -25,7 +25,7 @@ def add_template(add: Callable[..., argparse.ArgumentParser]) -> None:
 
     Parameters
     ----------
-    add : Callable
+    add : Callable[..., argparse.ArgumentParser]
         Adds a verb to `job`.
     """
     verb = add("template", help="list the shop's templates, keep a job's intake as one, or take one away")

@@ -42,7 +42,7 @@ def player(*, platform: str = sys.platform, which: Which = shutil.which) -> tupl
     ----------
     platform : str
         As `sys.platform` names it.
-    which : Callable[[str], str | None]
+    which : Which
         Finds a program.
 
     Returns
@@ -62,7 +62,7 @@ def speaker(*, platform: str = sys.platform, which: Which = shutil.which) -> tup
     ----------
     platform : str
         As `sys.platform` names it.
-    which : Callable[[str], str | None]
+    which : Which
         Finds a program.
 
     Returns

@@ -68,8 +68,12 @@ def spec_like(spec: JobSpec, *, origin: str, title: str, customer: str, serial: 
         What it is like: everything but the words below is taken from it, no weight is.
     origin : str
         Where it comes from, for the notes: "like job 2031-0007".
-    title, customer, serial : str
-        What the new job is called, whose engine it is, and its number.
+    title : str
+        What the new job is called.
+    customer : str
+        Whose engine it is.
+    serial : str
+        The engine's number.
 
     Returns
     -------
