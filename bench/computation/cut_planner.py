@@ -317,7 +317,8 @@ class _Sketch:
             tuple(float(w) for w in worst),
             done,
             far,
-            f"{_UNTESTED if short else ''}chances: done after this run {done:.0%}, too far {far:.1%}",
+            f"{_UNTESTED if short else ''}chance to be inside after it {done * 100:.0f} %, "
+            f"to have taken too much {far * 100:.1f} %",
         )
 
     def worth(self, plan: CutPlan) -> float:

@@ -282,8 +282,8 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chances: done after this run 1%, too far 0.3%", "cuts": [{"station": "front 1",
- "plane": 0, "angle_deg": 168.0, "grams": 5.615688915131447, "diameter_mm": 16.0, "depth_mm":
+{"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.3 %", "cuts": [{"station":
+ "front 1", "plane": 0, "angle_deg": 168.0, "grams": 5.615688915131447, "diameter_mm": 16.0, "depth_mm":
  20.983562234855146, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station": "front 1", "plane": 0
  , "angle_deg": 186.22034030585706, "grams": 9.654066200754375, "diameter_mm": 12.0, "depth_mm":
  10.194539215653114, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg":
