@@ -41,7 +41,7 @@ def run(args: argparse.Namespace) -> int:
     """
     from bench.command_line.certificate_files import certificate_writer
     from bench.command_line.record_wiring import open_trail, scribe_for
-    from bench.command_line.say import line
+    from bench.command_line.say import line, talk
     from bench.command_line.who import somebody
     from bench.use_cases.sign_off import issue_certificate
 
@@ -58,6 +58,8 @@ def run(args: argparse.Namespace) -> int:
     finally:
         trail.close()
     line(written.path)
+    if written.unsigned_why:
+        talk(written.unsigned_why)
     return _as_pdf(Path(written.path), args.pdf) if args.pdf else ExitCode.FINE
 
 

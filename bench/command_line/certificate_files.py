@@ -11,6 +11,8 @@ from bench import __version__
 from bench.command_line.places import Places
 from bench.trail.contract import Checkpoint
 from bench.trail.disk import write_whole
+from bench.trail.keeping_events import RecordSigned
+from bench.trail.signing import KeyFileError, Signature, sign_checkpoint
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import WrittenFile
@@ -37,6 +39,7 @@ def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint],
         state = scribe.state
         if state is None:
             raise RefusedError("certificate", found="no job is open")
+        signature, unsigned_why = _signature(scribe, places.key, checkpoint)
         before = state.certificates[-1] if state.certificates else None
         written_utc = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
@@ -49,6 +52,7 @@ def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint],
                 app_version=__version__,
                 replaces="" if before is None else f"{before.file_name} of {before.entry.utc[:10]}",
                 changes=changes,
+                signature=signature,
             )
 
         html = page(())
@@ -60,9 +64,26 @@ def certificate_writer(places: Places) -> Callable[[Scribe, Review, Checkpoint],
         path = places.certificates / name
         path.parent.mkdir(parents=True, exist_ok=True)
         write_whole(path, data)
-        return WrittenFile(path=str(path), file_name=name, sha256=hashlib.sha256(data).hexdigest())
+        signed = None
+        if signature is not None:
+            signed = RecordSigned(
+                length=checkpoint.length,
+                head=checkpoint.head,
+                public=signature.public,
+                signature=signature.signature,
+            )
+        digest = hashlib.sha256(data).hexdigest()
+        return WrittenFile(str(path), name, digest, signed=signed, unsigned_why=unsigned_why)
 
     return write
+
+
+def _signature(scribe: Scribe, key: Path, checkpoint: Checkpoint) -> tuple[Signature | None, str]:
+    """A key that cannot be used keeps nobody from a certificate; it is said."""
+    try:
+        return sign_checkpoint(scribe.trail, key, checkpoint), ""
+    except KeyFileError as fault:
+        return None, f"not signed: {fault}"
 
 
 def _changes(older: Path, sha256: str, html: str) -> tuple[str, ...]:

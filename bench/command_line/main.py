@@ -29,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "trail": ("trail_command", "everything that happened to a job"),
     "verify": ("verify_command", "is the record whole and unchanged"),
     "certificate": ("certificate_command", "write the certificate of a job"),
+    "key": ("key_command", "the key this bench signs certificates with"),
     "export": ("export_command", "the job as CSV, spreadsheet or JSON"),
     "import": ("import_command", "bring weights in from CSV or a spreadsheet, with a preview"),
     "backup": ("backup_command", "copy the record, read back and verified"),

@@ -32,12 +32,15 @@ class SeenOutside:
         Digest of the certificate it stands on; "" for all else.
     faults : tuple[str, ...]
         What is wrong with the witness itself.
+    signature : str
+        Public key and signature in hex with a colon between, as the certificate carries them; "" for none.
     """
 
     name: str
     checkpoint: Checkpoint
     page_sha256: str = ""
     faults: tuple[str, ...] = ()
+    signature: str = ""
 
 
 def seen_outside(given: str) -> SeenOutside:
@@ -116,7 +119,7 @@ def _of_text_copy(path: Path) -> SeenOutside:
 
 
 def _of_certificate(path: Path) -> SeenOutside:
-    from bench.reports.certificate_compare import read_checkpoint
+    from bench.reports.certificate_compare import read_checkpoint, read_signature
     from bench.reports.checkpoint_code import CheckpointTextError, parse_checkpoint
 
     with path.open("rb") as file:
@@ -124,7 +127,7 @@ def _of_certificate(path: Path) -> SeenOutside:
     page = data.decode("utf-8", "replace")
     digest = hashlib.sha256(data).hexdigest()
     try:
-        return SeenOutside(path.name, read_checkpoint(page), digest)
+        return SeenOutside(path.name, read_checkpoint(page), digest, signature=read_signature(page))
     except CheckpointTextError as fault:
         # words and code of one page that tell two stories: that is a finding, not a wrong file
         at = page.find(_LINE)
@@ -160,8 +163,19 @@ def outside_faults(trail: SqliteTrail, seen: SeenOutside) -> list[str]:
     if fault is not None:
         wrong.append(f"{fault.found}; wanted {fault.wanted}")
     elif seen.page_sha256:
-        wrong += _page_faults(trail, seen)
+        wrong += _page_faults(trail, seen) + _signature_faults(trail, seen)
     return wrong
+
+
+def _signature_faults(trail: SqliteTrail, seen: SeenOutside) -> list[str]:
+    """A signature that fits says nothing while its key is none that this record has shown."""
+    if not seen.signature:
+        return []
+    from bench.trail.signing import Signature, keys_shown, why_not_signed
+
+    public, _, made = seen.signature.partition(":")
+    why = why_not_signed(Signature(public, made), seen.checkpoint, keys_shown(trail))
+    return [f"{why} ({public[:16]})"] if why else []
 
 
 def _page_faults(trail: SqliteTrail, seen: SeenOutside) -> list[str]:

@@ -62,6 +62,11 @@ class Places:
         return self.home / "templates"
 
     @property
+    def key(self) -> Path:
+        """What this bench signs with; readable to its owner only."""
+        return self.home / "signing-key.json"
+
+    @property
     def others(self) -> Path:
         """A copy of what other benches shipped, to read when the network is down."""
         return self.home / "others.db"

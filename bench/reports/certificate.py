@@ -11,10 +11,15 @@ from bench.reports.checkpoint_code import checkpoint_line, code_picture, in_grou
 from bench.reports.figures import NONE, as_weighed, decimals_of, figure, moment
 from bench.reports.pages import page
 from bench.trail.contract import Checkpoint
+from bench.trail.signing import Signature
 from bench.use_cases.cautions import ON_CERTIFICATE
 from bench.use_cases.view import Review
 
 CHANGES_SHOWN = 4
+
+
+KEY_SHOWN = 32
+"""Hex digits of the key on the page; the whole key and the signature are in its head."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,7 @@ def certificate_html(
     app_version: str,
     replaces: str = "",
     changes: tuple[str, ...] = (),
+    signature: Signature | None = None,
 ) -> str:
     """Return the certificate.
 
@@ -56,6 +62,8 @@ def certificate_html(
         File name and date of the certificate this one replaces; empty for a first one.
     changes : tuple[str, ...]
         What it says otherwise than that one; the first few stand on the page.
+    signature : Signature | None
+        Of the checkpoint, with the bench's key; None where it has none.
 
     Returns
     -------
@@ -92,6 +100,8 @@ def certificate_html(
         caution=ON_CERTIFICATE,
         checkpoint=checkpoint,
         checkpoint_line=line,
+        signature=signature,
+        key_in_groups="" if signature is None else in_groups(signature.public[:KEY_SHOWN]),
         head_in_groups=in_groups(checkpoint.head),
         code=code_picture(line, title="the checkpoint, to be scanned"),
         written=moment(written_utc),

@@ -17,12 +17,15 @@ class _Reader(HTMLParser):
         super().__init__(convert_charrefs=True)
         self.facts: dict[str, str] = {}
         self.checkpoint = ""
+        self.signature = ""
         self._open: list[str | None] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = dict(attrs)
         if tag == "meta" and given.get("name") == "spinledger-checkpoint":
             self.checkpoint = given.get("content") or ""
+        if tag == "meta" and given.get("name") == "spinledger-signature":
+            self.signature = given.get("content") or ""
         if tag in _VOID:
             return
         key = given.get("data-fact")
@@ -60,6 +63,25 @@ def read_facts(html: str) -> dict[str, str]:
     reader.feed(html)
     reader.close()
     return {key: " ".join(words.split()) for key, words in reader.facts.items()}
+
+
+def read_signature(html: str) -> str:
+    """Return the signature a certificate carries.
+
+    Parameters
+    ----------
+    html : str
+        A certificate this program wrote.
+
+    Returns
+    -------
+    str
+        Public key and signature in hex with a colon between; empty when it has none.
+    """
+    reader = _Reader()
+    reader.feed(html)
+    reader.close()
+    return reader.signature
 
 
 def read_checkpoint(html: str) -> Checkpoint:

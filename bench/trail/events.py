@@ -13,6 +13,7 @@ from pydantic import Field
 
 from bench.models.job import Cell, Finite, JobSpec, Name, Positive, Words
 from bench.models.stations import StationSet
+from bench.trail.keeping_events import GapFound, KeyShown, RecordSigned
 from bench.trail.payload import Payload
 from bench.trail.spin_events import AnglesChecked, RunIndexed
 
@@ -231,22 +232,6 @@ class FileAttached(Payload):
     about: Words = ""
 
 
-class GapFound(Payload):
-    """Entries are gone that the drive had reported as kept; a copy outside the record still has them.
-
-    `first_seq` to `last_seq` are the places they had, `head` is the hash of the newest lost entry of the whole chain,
-    `words` tell the last of them.
-    """
-
-    kind: Literal["gap-found"] = "gap-found"
-    version: Literal[1] = 1
-    entries: Annotated[int, Field(ge=1, le=1_000_000)]
-    first_seq: Annotated[int, Field(ge=1)]
-    last_seq: Annotated[int, Field(ge=1)]
-    head: Annotated[str, Field(min_length=64, max_length=64)]
-    words: Annotated[str, Field(max_length=1000)] = ""
-
-
 class JobBroughtIn(Payload):
     """Another bench's job was taken in from a file, to look at; its events keep the hashes of its own chain."""
 
@@ -342,6 +327,8 @@ AnyPayload = Annotated[
     | ClockStepped
     | FileAttached
     | GapFound
+    | KeyShown
+    | RecordSigned
     | JobBroughtIn
     | JobAmended
     | RebuildBegun

@@ -12,6 +12,7 @@ from bench.trail.codec import FIRST_PREVIOUS, canonical, parsed
 from bench.trail.errors import RecordError
 from bench.trail.guests import guest_faults
 from bench.trail.schema import kept_differences
+from bench.trail.signing import signature_faults
 from bench.trail.sqlite_faults import SQLITE_FAULTS, told
 from bench.trail.sqlite_reading import RecordReader
 from bench.trail.sqlite_rows import as_event
@@ -43,6 +44,7 @@ def check_all(trail: RecordReader, *, progress: Callable[[str, int], None] | Non
         "tables": _tables,
         "events": lambda one: _events(one, lambda done: say("events", done)),
         "certificates": _certificates,
+        "signatures": _signatures,
         "attachments": attachment_faults,
         "jobs of other benches": guest_faults,
         "list and search": _projections,
@@ -119,6 +121,16 @@ def _certificates(trail: RecordReader) -> Iterator[str]:
     yield from (
         f"event {fault.seq}: {fault.found}; wanted {fault.wanted}" for fault in certificate_faults(trail, issued)
     )
+
+
+def _signatures(trail: RecordReader) -> Iterator[str]:
+    query = "SELECT seq FROM trail WHERE kind = 'record-signed' ORDER BY seq"
+    signed = (trail.event_at(int(row[0])) for row in trail.connection.execute(query).fetchall())
+
+    def hash_at(seq: int) -> str:
+        return next((row.hash for row in trail.rows(after=seq - 1)), "")
+
+    yield from signature_faults(trail, signed, hash_at)
 
 
 def _projections(trail: RecordReader) -> Iterator[str]:

@@ -8,8 +8,9 @@ from pathlib import Path
 
 from bench.trail.disk import sync_folder
 from bench.trail.errors import CopyError
-from bench.trail.events import Draft, Event, GapFound
+from bench.trail.events import Draft, Event
 from bench.trail.identifiers import new_id
+from bench.trail.keeping_events import GapFound
 from bench.trail.restore import free_name
 from bench.trail.sqlite_store import SqliteTrail
 from bench.trail.text_copy import extend_text_copy, lost_since

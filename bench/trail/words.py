@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bench.models.job import Cell, JobSpec, label_of
 from bench.trail import events as e
+from bench.trail import keeping_events as k
 from bench.trail.spin_events import AnglesChecked, RunIndexed
 
 
@@ -93,8 +94,12 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
             return f"asked for from here on: all of one {route}, then the next"
         case e.TemperatureNoted(celsius=celsius):
             return f"{celsius:.1f} °C at the scale"
-        case e.GapFound() as p:
+        case k.GapFound() as p:
             count = "1 entry" if p.entries == 1 else f"{p.entries} entries"
             return f"the drive lost {count}, no. {p.first_seq} to {p.last_seq}: {p.words}"
+        case k.KeyShown() as p:
+            return f"this bench signs with the key {p.public[:16]}" + (f": {p.reason}" if p.reason else "")
+        case k.RecordSigned() as p:
+            return f"signed with the key {p.public[:16]}, over {p.length} entries"
         case e.JobBroughtIn() as p:
             return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"

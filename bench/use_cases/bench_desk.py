@@ -343,7 +343,9 @@ class BenchDesk:
             case c.MakeCertificate():
                 written = issue_certificate(self._scribe, self._settings.write_certificate)
                 self._certificate = written.path
-                self._say(f"certificate written: {written.file_name}", v.Tone.ACCEPT, "good")
+                self._say(
+                    f"certificate written: {written.file_name} {written.unsigned_why}".strip(), v.Tone.ACCEPT, "good"
+                )
             case c.WriteNote(text=text):
                 event = write_note(self._scribe, text)
                 self._say(f"noted (no. {event.seq})", v.Tone.NONE, "info")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from bench.computation.unbalance import PlaneVerdict
 from bench.trail.contract import Checkpoint
 from bench.trail.events import CertificateIssued, Event, JobSignedOff
+from bench.trail.keeping_events import RecordSigned
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
@@ -97,11 +98,17 @@ class WrittenFile:
         Its name.
     sha256 : str
         Hex digest of its bytes.
+    signed : RecordSigned | None
+        Its signature; None where the bench has no key.
+    unsigned_why : str
+        Why the bench's key could not be used; empty when it was, or there is none.
     """
 
     path: str
     file_name: str
     sha256: str
+    signed: RecordSigned | None = None
+    unsigned_why: str = ""
 
 
 def issue_certificate(scribe: Scribe, write: Callable[[Scribe, Review, Checkpoint], WrittenFile]) -> WrittenFile:
@@ -128,14 +135,8 @@ def issue_certificate(scribe: Scribe, write: Callable[[Scribe, Review, Checkpoin
         raise RefusedError("certificate", found="no job is open")
     checkpoint = scribe.trail.checkpoint()
     written = write(scribe, review_job(scribe.state), checkpoint)
-    scribe.record(
-        [
-            CertificateIssued(
-                file_name=written.file_name,
-                sha256=written.sha256,
-                length=checkpoint.length,
-                head=checkpoint.head,
-            )
-        ]
+    issued = CertificateIssued(
+        file_name=written.file_name, sha256=written.sha256, length=checkpoint.length, head=checkpoint.head
     )
+    scribe.record([issued] if written.signed is None else [issued, written.signed])
     return written

@@ -20,7 +20,7 @@ SUBJECTS: dict[str, frozenset[str]] = {
     "scale": frozenset({"scale-checked", "link-changed", "clock-stepped", "temperature-noted"}),
     "notes": frozenset({"note-written", "file-attached"}),
     "papers": frozenset({"job-opened", "job-signed-off", "job-reopened", "certificate-issued", "rebuild-begun"})
-    | {"job-handed-over", "job-taken-over"},
+    | {"job-handed-over", "job-taken-over", "record-signed"},
     "corrections": frozenset(
         {
             "gap-found",

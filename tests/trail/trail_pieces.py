@@ -19,6 +19,7 @@ from bench.models.job import (
 )
 from bench.models.stations import CrankStation, StationSet
 from bench.trail import events as e
+from bench.trail import keeping_events as k
 from bench.trail.sqlite_store import SqliteTrail, open_record
 
 SOME_STATIONS = StationSet(
@@ -174,7 +175,9 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.ClockStepped(by_seconds=-3600.5), job=""),
         draft(e.FileAttached(file_name="photo.jpg", sha256="d" * 64, size=12), job=job),
         draft(e.JobBroughtIn(from_bench="north", number="2030-0009", events=40, sha256="e" * 64), job=""),
-        draft(e.GapFound(entries=2, first_seq=7, last_seq=9, head="a" * 64, words="piston 1: 412.3 g"), job=job),
+        draft(k.GapFound(entries=2, first_seq=7, last_seq=9, head="a" * 64, words="piston 1: 412.3 g"), job=job),
+        draft(k.KeyShown(public="b" * 64, reason="the first"), job=""),
+        draft(k.RecordSigned(length=3, head="c" * 64, public="b" * 64, signature="d" * 128), job=job),
         draft(e.JobAmended(spec=small_spec(serial="SK-0471"), changed=("serial",), reason="misread plate"), job=job),
         draft(e.StationsEntered(stations=SOME_STATIONS), job=job),
         draft(e.RebuildBegun(of_number="2029-0003", of_seq=88, crank_radius_mm=42.0), job=job),

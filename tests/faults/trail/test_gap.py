@@ -10,10 +10,10 @@ import pytest
 from trail_pieces import SetClock, opening, record, weight
 
 from bench.trail.errors import CopyError
-from bench.trail.events import GapFound
 from bench.trail.fold import fold
 from bench.trail.full_check import check_all
 from bench.trail.gap import record_gap
+from bench.trail.keeping_events import GapFound
 from bench.trail.text_copy import extend_text_copy, lost_since, rebuild_from_text
 from bench.trail.text_copy_keeper import lost_words
 
