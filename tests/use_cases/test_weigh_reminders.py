@@ -112,6 +112,16 @@ def test_a_zero_that_wanders_is_told_once_and_a_key_is_no_wandering() -> None:
     assert said(bench, "has wandered") == 1
 
 
+def test_nought_switches_wandering_and_temperature_off() -> None:
+    bench = a_bench(check_after_divisions=0.0, check_after_degrees=0.0)
+    bench.desk.handle(c.NoteTemperature(5.0))
+    check(bench)
+    bench.desk.handle(c.NoteTemperature(35.0))
+    for step in range(20):
+        empty_pan(bench, 0.1 * step, f"{0.1 * step:.1f}")
+    assert said(bench, "warmer") == said(bench, "has wandered") == 0
+
+
 def test_while_a_known_weight_is_due_the_view_says_what() -> None:
     bench = a_bench()
     assert bench.desk.view().aside == ""
