@@ -243,7 +243,8 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
             else:
                 main.set_focus(None)
         # a long sentence takes its lines from the panel
-        main.query_one(f"#{panel}", Panel).show(view, replace(look, taken_rows=said.plain.count("\n")))
+        room = replace(look, taken_rows=said.plain.count("\n"), banner_rows=int(bool(wrong.plain)))
+        main.query_one(f"#{panel}", Panel).show(view, room)
         if panel == "panel-jobs" and main.focused is None:
             main.query_one(main.query_one(JobsPanel).list_id, OptionList).focus()
 

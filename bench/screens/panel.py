@@ -33,6 +33,8 @@ class Look:
         Initials of those who work at this bench.
     taken_rows : int
         Rows that a long last sentence takes from the panel.
+    banner_rows : int
+        Rows that words on what is wrong take, above the panel.
     """
 
     glyphs: GlyphSet
@@ -41,6 +43,7 @@ class Look:
     keys: Mapping[str, str] = field(default_factory=dict[str, str], compare=False)
     names: tuple[str, ...] = field(default=(), compare=False)
     taken_rows: int = 0
+    banner_rows: int = 0
 
     @property
     def rows_here(self) -> int:

@@ -15,6 +15,8 @@ from bench.use_cases.view import BenchView
 
 LEAST_PICTURE_ROWS = 11
 SIDE_ROWS = 3
+AROUND = 3
+"""Rows of the screen around the panel: where, last sentence, keys."""
 FULL_WIDTH = 78
 
 
@@ -75,8 +77,8 @@ class SpinPanel(Panel):
         if review is None or state is None:
             return
         cautions, proposal = len(view.cautions), view.proposal
-        beside = max(3, look.rows_here - 4 - cautions - LEAST_PICTURE_ROWS)
-        whole = max(3, look.rows_here - 4 - cautions)
+        whole = max(3, look.rows_here - AROUND - look.banner_rows - cautions)
+        beside = max(3, whole - LEAST_PICTURE_ROWS)
         width = self.size.width or FULL_WIDTH
         self.alone = (
             can_be_large(proposal, width, whole, glyphs, every=True)

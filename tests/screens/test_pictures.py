@@ -25,10 +25,12 @@ from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
 from bench.use_cases.instruct import what_is_wanted
 from bench.use_cases.view import (
     BenchView,
+    CutLine,
     Doing,
     InstrumentLine,
     LiveLine,
     Notice,
+    Proposal,
     Question,
     Step,
     Tone,
@@ -91,9 +93,33 @@ def after_runs(runs: int, *, last: tuple[float, float] | None = None) -> JobStat
     return replace(state, spins=(*state.spins[:-1], replace(state.spins[-1], planes=planes)))
 
 
-def spinning(state: JobState) -> BenchView:
+FIRST_CUTS = Proposal(
+    (CutLine("front", 195.7, 22.3), CutLine("front", 209.7, 22.3), CutLine("rear", 16.0, 13.2)),
+    "Short on purpose until its answer is known; chance to be inside after it 0 %, to have taken too much 2.4 %.",
+    (
+        "next run should show 25.2 g in front, give or take 16.6 g",
+        "next run should show 25.9 g in rear, give or take 13.8 g",
+    ),
+)
+LATER_CUTS = Proposal(
+    (CutLine("front", 201.0, 2.4, diameter_mm=12.0, depth_mm=21.4), CutLine("rear", 18.0, 1.5)),
+    "Chance to be inside after it 96 %, to have taken too much 0.1 %.",
+    (
+        "next run should show 0.1 g in front, give or take 0.5 g",
+        "next run should show 0.0 g in rear, give or take 0.4 g",
+    ),
+    (
+        "1 g at front takes 0.91 g off the front and 0.09 g off the rear",
+        "1 g at rear takes 0.99 g off the rear and 0.01 g off the front, turned by +45°",
+    ),
+)
+"""Cuts of our own making: the pictures stay the same however the planner is tuned."""
+
+
+def spinning(state: JobState, proposal: Proposal | None = None) -> BenchView:
     """The spin step as the bench shows it: drill where cuts are proposed, spin while it is not inside."""
     view = view_of(state, Step.SPIN, Want())
+    view = replace(view, proposal=proposal or view.proposal)
     want = what_is_wanted(
         state=state,
         review=view.review,
@@ -107,7 +133,7 @@ def spinning(state: JobState) -> BenchView:
     cautions = {Doing.CUT: BEFORE_DRILLING, Doing.SPIN: BEFORE_SPIN}.get(want.doing, ())
     words = view.proposal.why if view.proposal is not None else "next: spin"
     notice = Notice(9, words, Tone.ATTENTION, "info")
-    return view_of(state, Step.SPIN, want, notice=notice, cautions=cautions)
+    return view_of(state, Step.SPIN, want, notice=notice, cautions=cautions, proposal=view.proposal)
 
 
 def signed() -> BenchView:
@@ -118,14 +144,14 @@ def signed() -> BenchView:
 
 SCENES = {
     "spin-first": Scene(lambda: spinning(after_runs(0))),
-    "spin-cut-card": Scene(lambda: spinning(after_runs(1))),
-    "spin-cut-card-alone": Scene(lambda: spinning(after_runs(1)), ("5",)),
-    "spin-outside": Scene(lambda: spinning(after_runs(3))),
+    "spin-cut-card": Scene(lambda: spinning(after_runs(1), FIRST_CUTS)),
+    "spin-cut-card-alone": Scene(lambda: spinning(after_runs(1), FIRST_CUTS), ("5",)),
+    "spin-outside": Scene(lambda: spinning(after_runs(3), LATER_CUTS)),
     "spin-inside": Scene(lambda: spinning(after_runs(4))),
-    "spin-too-close": Scene(lambda: spinning(after_runs(4, last=(0.93, 0.31)))),
+    "spin-too-close": Scene(lambda: spinning(after_runs(4, last=(0.93, 0.31)), LATER_CUTS)),
     "help-empty": Scene(BenchView, ("f1",)),
     "help-weigh": Scene(weighing, ("f1",)),
-    "help-spin": Scene(lambda: spinning(after_runs(3)), ("f1",)),
+    "help-spin": Scene(lambda: spinning(after_runs(3), LATER_CUTS), ("f1",)),
     "everything-empty": Scene(BenchView, ("f2",)),
     "sign-off-form": Scene(lambda: view_of(some_state(runs=4), Step.SIGN_OFF, Want(Doing.SIGN_OFF)), ("o",)),
     "signed-off": Scene(signed),
