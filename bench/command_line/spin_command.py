@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_by, places_and_settings
+from bench.command_line.spin_aside import add_aside_arguments, set_aside_as_told
 
 if TYPE_CHECKING:
     from bench.command_line.places import Places
@@ -31,6 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--balancer", "--balancer-profile", dest="balancer_profile", help="profile of the machine's text"
     )
+    add_aside_arguments(parser)
     add_by(parser)
 
 
@@ -50,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)
-    if args.files:
+    if args.files or args.turned is not None or args.known_mass is not None:
         return _from_files(args, places, settings)
     if not settings.balancer.folder and not (args.port or settings.balancer.url):
         do = "name the machine's text, or give --folder or --port"
@@ -77,6 +79,7 @@ def _from_files(args: argparse.Namespace, places: Places, settings: Settings) ->
             text = read_text_file(path)
             for event in record_text(scribe, reader.read(text.data), text, instrument=instrument):
                 line(f"run taken from {path.name} (no. {event.seq})")
+        set_aside_as_told(args, scribe, places, settings, instrument=instrument)
         state = scribe.state
     finally:
         trail.close()

@@ -21,6 +21,7 @@ from drivers.teach_export import ExportNeedsMore, ExportUnreadable, ShownPlane, 
 
 __all__ = [
     "PortSettings",
+    "keep_checked",
     "profile_toml",
     "raw_link",
     "settled_profile",
@@ -148,6 +149,57 @@ def teach_an_export(
     except ValueError as fault:
         raise RefusedError("angle", found=str(fault).splitlines()[1].strip(), wanted="see the guide") from fault
     return teach_export(data, shown, angle=meaning, unit=units[unit], name=name)
+
+
+def keep_checked(
+    name: str, places: Places, *, mirrored: bool, turned_by_deg: float, swapped: bool, checked: str, new_name: str
+) -> Path:
+    """Save a balancing machine's profile with its angles as runs with a known mass showed them.
+
+    Parameters
+    ----------
+    name : str
+        The profile that read those runs.
+    places : Places
+        For the shop's own profiles.
+    mirrored : bool
+        The angles go the other way round.
+    turned_by_deg : float
+        What is to be added to the angles. [deg]
+    swapped : bool
+        The planes are to be exchanged.
+    checked : str
+        When and how it was checked.
+    new_name : str
+        Name of the profile that is saved.
+
+    Returns
+    -------
+    Path
+        The file.
+    """
+    if new_name in registry.profile_places("balancer", folder=places.profiles):
+        raise RefusedError(f"profile '{new_name}'", found="there is one of that name", do="give it another name")
+    try:
+        told = registry.balancer_profile(name, folder=places.profiles)
+    except registry.DriverError as fault:
+        raise RefusedError("balancer", found=str(fault)) from fault
+    planes = dict(told.planes)
+    if swapped and len(told.bench_planes) == 2:
+        first, second = told.bench_planes
+        planes = {printed: second if plane == first else first for printed, plane in planes.items()}
+    right = told.model_copy(
+        update={
+            "name": new_name,
+            "planes": planes,
+            "angle": told.angle.put_right(mirrored=mirrored, turned_by_deg=turned_by_deg),
+            "checked": checked[:200],
+        }
+    )
+    try:
+        return save_profile(right, places.profiles)
+    except OSError as fault:
+        raise RefusedError(str(places.profiles), found=fault.strerror or str(fault), do="look at its rights") from fault
 
 
 def write_profile(taught: Taught | TaughtExport, places: Places) -> Path:

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from bench.screens import dialogs, spin_dialogs
+from bench.screens import aside_dialogs, dialogs, spin_dialogs
 from bench.screens.frame_lines import ORDER
 from bench.screens.glyphs import GLYPH_SETS
 from bench.screens.help_screen import HelpScreen
@@ -184,6 +184,15 @@ class Doings:
     def do_one_plane(self) -> None:
         """Plan cuts for one plane a run, or for both at once."""
         self.ask_desk(c.CutOnePlane(not self._me.view.one_plane))
+
+    def do_index_run(self) -> None:
+        """Say that the last run was made with the bobweight set turned."""
+        self.ask_in(aside_dialogs.index_run())
+
+    def do_machine_check(self) -> None:
+        """Check with a known mass what the machine's angles mean."""
+        if self._me.view.job is not None:
+            self.ask_in(aside_dialogs.machine_check(self._me.view.job))
 
     def do_sign_off(self) -> None:
         """Sign the job off."""

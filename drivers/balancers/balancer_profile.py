@@ -66,6 +66,42 @@ class AngleMeaning(Strict):
         heavy = (turned + self.zero_deg) % 360.0
         return 0.0 if heavy == 360.0 else heavy
 
+    def put_right(self, *, mirrored: bool, turned_by_deg: float) -> AngleMeaning:
+        """Return the meaning after runs with a known mass showed it to be otherwise.
+
+        Parameters
+        ----------
+        mirrored : bool
+            The angles go the other way round.
+        turned_by_deg : float
+            What is to be added to the angle of the excess, once it goes the right way. [deg]
+
+        Returns
+        -------
+        AngleMeaning
+            Half a turn off the zero counts as the other of excess and missing.
+
+        Examples
+        --------
+        >>> told = AngleMeaning(zero_deg=0, sense="clockwise", seen_from="front", shows="missing")
+        >>> right = told.put_right(mirrored=True, turned_by_deg=180.0)
+        >>> right.sense, right.shows, right.zero_deg
+        ('counter-clockwise', 'excess', 0.0)
+        """
+        half = 180.0 if self.shows == "missing" else 0.0
+        whole = (-1.0 if mirrored else 1.0) * (self.zero_deg + half) + turned_by_deg
+        off = (whole + 180.0) % 360.0 - 180.0
+        missing = abs(off) > 135.0 or (self.shows == "missing" and abs(off) > 45.0)
+        zero = round((whole - (180.0 if missing else 0.0) + 180.0) % 360.0 - 180.0, 1)
+        other = {"counter-clockwise": "clockwise", "clockwise": "counter-clockwise"}
+        return self.model_copy(
+            update={
+                "sense": other[self.sense] if mirrored else self.sense,
+                "zero_deg": zero + 0.0,
+                "shows": "missing" if missing else "excess",
+            }
+        )
+
 
 class BlockLine(Strict):
     """One form of a line inside a run.
@@ -141,6 +177,8 @@ class BalancerProfile(Strict):
         The layout for "delimited-table".
     columns : FixedColumns | None
         The layout for "fixed-columns".
+    checked : str
+        When and how the meaning of the angles was checked with a known mass; empty when it never was.
     """
 
     name: Name
@@ -158,6 +196,7 @@ class BalancerProfile(Strict):
     block: Block | None = None
     table: Table | None = None
     columns: FixedColumns | None = None
+    checked: Annotated[str, Field(max_length=200)] = ""
 
     @property
     def vocabulary(self) -> Vocabulary:
