@@ -15,7 +15,7 @@ from bench.trail.codec import unseal
 from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordDamagedError
 from bench.trail.events import FileAttached, JobHandedOver
-from bench.trail.job_tally import Tally
+from bench.trail.job_tally import Tally, tally_of
 from bench.trail.postgres_lines import SharedLines
 from bench.trail.postgres_reading import SharedReader
 from bench.trail.postgres_store import copy_in, lock_chain
@@ -135,10 +135,13 @@ class Shipper:
     def _tally(self, job: str, end: int) -> Tally:
         tally = self._lines.at_hand(job) or Tally()
         after = tally.state.last_seq if tally.state is not None else 0
-        for row in self._local.rows(job=job, after=after):
-            if row.seq > end:
-                break
-            tally = (tally if tally.state is not None else Tally()).after(as_event(row, self._where))
+        rows = itertools.takewhile(lambda row: row.seq <= end, self._local.rows(job=job, after=after))
+        events = (as_event(row, self._where) for row in rows)
+        if tally.state is None:
+            tally = tally_of(events)
+        else:
+            for event in events:
+                tally = tally.after(event)
         self._lines.keep(job, tally)
         return tally
 

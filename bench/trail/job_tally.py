@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 from bench.computation.part_set import part_set
 from bench.models.job import Cell
 from bench.models.job_state import JobState
-from bench.trail.events import Event
+from bench.trail.events import Event, JobOpened
+from bench.trail.fold import fold
 from bench.trail.job_lines import moved_on
 
 LONGEST_PAUSE_S = 900.0
@@ -47,11 +49,15 @@ class Tally:
         Tally
             After it.
         """
-        worked = 0.0
-        if self.utc:
-            gap_s = (datetime.fromisoformat(event.utc) - datetime.fromisoformat(self.utc)).total_seconds()
-            worked = gap_s if 0 < gap_s <= LONGEST_PAUSE_S else 0.0
-        return Tally(moved_on(self.state, event), event.utc, self.seconds + worked)
+        return Tally(moved_on(self.state, event), event.utc, self.seconds + _worked(self.utc, event.utc))
+
+
+def _worked(before: str, utc: str) -> float:
+    """Return the time at work between two moments; none when the pause was too long for that. [s]"""
+    if not before:
+        return 0.0
+    gap_s = (datetime.fromisoformat(utc) - datetime.fromisoformat(before)).total_seconds()
+    return gap_s if 0 < gap_s <= LONGEST_PAUSE_S else 0.0
 
 
 def tally_of(events: Iterable[Event]) -> Tally:
@@ -67,10 +73,12 @@ def tally_of(events: Iterable[Event]) -> Tally:
     Tally
         After the last.
     """
-    tally = Tally()
-    for event in events:
-        tally = tally.after(event)
-    return tally
+    every = list(events)
+    opened = next((at for at, event in enumerate(every) if isinstance(event.payload, JobOpened)), None)
+    if opened is None:
+        return Tally()
+    seconds = sum(_worked(one.utc, following.utc) for one, following in pairwise(every[opened:]))
+    return Tally(fold(every[opened:]), every[-1].utc, seconds)
 
 
 @dataclass(frozen=True, slots=True)
