@@ -53,7 +53,7 @@ class Tally:
 
 
 def _worked(before: str, utc: str) -> float:
-    """Return the time at work between two moments; none when the pause was too long for that. [s]"""
+    """Return the time at work between two moments, 0 when the pause was too long for that. In seconds."""
     if not before:
         return 0.0
     gap_s = (datetime.fromisoformat(utc) - datetime.fromisoformat(before)).total_seconds()
