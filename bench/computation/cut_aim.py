@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from bench.computation.answer_model import AnswerModel
+from bench.computation.cut_needs import complex_turns, spread_of_needs
 from bench.computation.cut_reach import Reach, shortest_margin
 
 if TYPE_CHECKING:
@@ -23,6 +25,28 @@ if TYPE_CHECKING:
 
 _TOLERANCE_USED = 0.9
 _PASSES = 6
+_NORMAL = NormalDist()
+
+
+def normal_tail(deviations: float) -> float:
+    """Return the chance that a normal variable is above so many standard deviations.
+
+    Parameters
+    ----------
+    deviations : float
+        How many.
+
+    Returns
+    -------
+    float
+        Upper tail.
+
+    Examples
+    --------
+    >>> round(normal_tail(3.0), 5)
+    0.00135
+    """
+    return 0.5 * math.erfc(deviations / math.sqrt(2.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,38 +61,14 @@ class Aim:
         What to take now, short by the margin, complex, one a plane. [g]
     least : tuple[tuple[float, ...], ...]
         For each plane, how far along each inward direction of its reach what is left has to stay. [g]
-    spread : numpy.ndarray
-        Covariance of what will be wanted afterwards, real and imaginary parts in turn. [g^2]
+    spread : tuple[numpy.ndarray, ...]
+        For each plane, 2 x 2 covariance of what will be wanted afterwards. [g^2]
     """
 
     wanted: Complexes
     take: Complexes
     least: tuple[tuple[float, ...], ...]
-    spread: Reals
-
-
-def complex_turns(matrix: Complexes) -> Reals:
-    """Return a complex matrix as the real matrix that acts on real and imaginary parts in turn.
-
-    Parameters
-    ----------
-    matrix : numpy.ndarray
-        Complex, n x m.
-
-    Returns
-    -------
-    numpy.ndarray
-        Real, 2n x 2m.
-    """
-    import numpy as np
-
-    rows, columns = matrix.shape
-    real = np.empty((2 * rows, 2 * columns))
-    real[0::2, 0::2] = matrix.real
-    real[1::2, 1::2] = matrix.real
-    real[0::2, 1::2] = -matrix.imag
-    real[1::2, 0::2] = matrix.imag
-    return real
+    spread: tuple[Reals, ...]
 
 
 def aim_for(
@@ -116,18 +116,33 @@ def aim_for(
     take = best * np.array(shares)
     bounds = [_TOLERANCE_USED * tolerance_g[p] / max(abs(effects[p, p]), 1e-9) for p in planes]
     margins = [[-bounds[p] for _ in reaches[p].inward] for p in planes]
-    spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
+    spread = _spread(model, mix, effects, turn, wanted, take, holes)
     if all(r.is_round for r in reaches):
         return Aim(wanted, take, tuple(tuple(m) for m in margins), spread)
+    before = _spread(model, mix, effects, turn, wanted, 0.0 * take, holes)
+    asked = [_asked(deviations, before[p], complex(wanted[p]), bounds[p], reaches[p]) for p in planes]
     for _ in range(_PASSES):
         for p in planes:
-            block = spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
             normals = reaches[p].inward
-            margins[p] = [deviations * along(block, n) - bounds[p] for n in normals]
+            margins[p] = [k * along(spread[p], n) - bounds[p] for k, n in zip(asked[p], normals, strict=True)]
             # half way only: planes that move each other would else be cut much and little in turn
             take[p] = 0.5 * (take[p] + shares[p] * _short_of(complex(best[p]), reaches[p], margins[p]))
-        spread = turn @ model_spread(model, mix @ take, effects, take, holes) @ turn.T
+        spread = _spread(model, mix, effects, turn, wanted, take, holes)
     return Aim(wanted, take, tuple(tuple(m) for m in margins), spread)
+
+
+def _asked(deviations: float, before: Reals, wanted: complex, bound: float, reach: Reach) -> list[float]:
+    """Return how many deviations short a cut stays along each inward direction.
+
+    Where the need may lie beyond the reach whatever is cut, only what the cut adds to that chance is held small.
+    """
+    own = normal_tail(deviations)
+    asked: list[float] = []
+    for normal in reach.inward:
+        room, deviation = (normal.conjugate() * wanted).real + bound, along(before, normal)
+        already = normal_tail(room / deviation) if deviation > 0.0 else 0.0
+        asked.append(-_NORMAL.inv_cdf(min(0.5, own + already)))
+    return asked
 
 
 def _short_of(best: complex, reach: Reach, margins: Sequence[float]) -> complex:
@@ -163,17 +178,33 @@ def along(block: Reals, unit: complex) -> float:
     return math.sqrt(max(variance, 0.0))
 
 
-def model_spread(
-    model: AnswerModel, taken: Complexes, effects: Complexes, take: Complexes, holes: Sequence[int]
-) -> Reals:
-    """Return the covariance of what a set of cuts will leave.
+def _spread(
+    model: AnswerModel,
+    mix: Complexes,
+    effects: Complexes,
+    turn: Reals,
+    wanted: Complexes,
+    take: Complexes,
+    holes: Sequence[int],
+) -> tuple[Reals, ...]:
+    """Return how unsure every plane's need will be after cuts of so many holes."""
+    return spread_of_needs(
+        model,
+        taken=mix @ take,
+        mix=mix,
+        needs=[complex(v) for v in wanted - take],
+        strayed=strayed_by(model, effects, take, holes),
+        turn=turn,
+    )
+
+
+def strayed_by(model: AnswerModel, effects: Complexes, take: Complexes, holes: Sequence[int]) -> Reals:
+    """Return what the scatter of a set of cuts adds to the covariance of what they leave.
 
     Parameters
     ----------
     model : AnswerModel
         What is known.
-    taken : numpy.ndarray
-        Sum of the cuts a station. [g]
     effects : numpy.ndarray
         Effects of a gram of each plane's mix.
     take : numpy.ndarray
@@ -188,7 +219,7 @@ def model_spread(
     """
     import numpy as np
 
-    spread = model.spread_after(taken)
+    spread = np.zeros((2 * model.planes, 2 * model.planes))
     for p, (cut, count) in enumerate(zip(take, holes, strict=True)):
         size = abs(cut)
         if size == 0.0:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from bench.computation.cut_aim import along, complex_turns
+from bench.computation.cut_aim import along, normal_tail
+from bench.computation.cut_needs import complex_turns, spread_of_needs
 from bench.computation.cut_reach import Reach
 
 if TYPE_CHECKING:
@@ -16,34 +16,14 @@ if TYPE_CHECKING:
 
     from bench.computation.answer_model import AnswerModel
     from bench.computation.answer_model_forecast import Forecast
+    from bench.computation.cut_scatter import Cut
 
     Reals = NDArray[np.float64]
     Complexes = NDArray[np.complex128]
 
 _POINTS = 512
-_GUARD_DEVIATIONS = 2.0
+_GUARD_DEVIATIONS = 1.8
 _TRULY_INSIDE = 1.1
-
-
-def normal_tail(deviations: float) -> float:
-    """Return the chance that a normal variable is above so many standard deviations.
-
-    Parameters
-    ----------
-    deviations : float
-        How many.
-
-    Returns
-    -------
-    float
-        Upper tail.
-
-    Examples
-    --------
-    >>> round(normal_tail(3.0), 5)
-    0.00135
-    """
-    return 0.5 * math.erfc(deviations / math.sqrt(2.0))
 
 
 @lru_cache(maxsize=8)
@@ -159,7 +139,7 @@ def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> N
     Returns
     -------
     numpy.ndarray
-        True where two standard deviations more would still not be beyond 1.1 times the tolerance.
+        True where 1.8 standard deviations more would still not be beyond 1.1 times the tolerance.
     """
     import numpy as np
 
@@ -169,9 +149,62 @@ def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> N
     return answer
 
 
+def chance_outside(normals: Sequence[complex], rooms: Sequence[float], covariance: Reals) -> float:
+    """Return the chance that an unsure vector ends beyond any of several straight edges.
+
+    Parameters
+    ----------
+    normals : Sequence[complex]
+        Unit vectors square to the edges, pointing inward.
+    rooms : Sequence[float]
+        How far inward of each edge the vector should be; negative beyond it.
+    covariance : numpy.ndarray
+        2 x 2, of the vector, in the square of the unit of the rooms.
+
+    Returns
+    -------
+    float
+        From 0 to 1. With its mean inside, the chance is the mean over all directions of exp(-d^2 / 2), d being the
+        number of deviations to the first edge; with its mean beyond an edge, the sum of the tails, at most 1.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> round(chance_outside([1 + 0j, -1 + 0j], [1.96, 1.96], np.eye(2)), 3)
+    0.05
+    """
+    import numpy as np
+
+    deviations = [along(covariance, normal) for normal in normals]
+    sure = [room < 0.0 for room, deviation in zip(rooms, deviations, strict=True) if deviation == 0.0]
+    unsure = [(n, r, d) for n, r, d in zip(normals, rooms, deviations, strict=True) if d > 0.0]
+    if any(sure):
+        return 1.0
+    if any(room <= 0.0 for _, room, _ in unsure):
+        return min(1.0, sum(normal_tail(room / deviation) for _, room, deviation in unsure))
+    if not unsure:
+        return 0.0
+    root = np.linalg.cholesky(covariance + 1e-12 * np.eye(2))
+    edges = np.array([[n.real, n.imag] for n, _, _ in unsure]) @ root / np.array([[r] for _, r, _ in unsure])
+    nearest = np.max(-edges @ _circle(), axis=0)
+    reached = nearest > 0.0
+    return float(np.exp(-0.5 / nearest[reached] ** 2).sum()) / len(nearest)
+
+
+@lru_cache(maxsize=1)
+def _circle() -> Reals:
+    """Return directions evenly round the circle, 2 x 360."""
+    import numpy as np
+
+    turns = np.arange(360) * (np.pi / 180.0)
+    circle: Reals = np.array([np.cos(turns), np.sin(turns)])
+    circle.setflags(write=False)
+    return circle
+
+
 def chance_too_far(
     model: AnswerModel,
-    forecast: Forecast,
+    cuts: Sequence[Cut],
     *,
     mix: Complexes,
     reaches: Sequence[Reach],
@@ -183,8 +216,8 @@ def chance_too_far(
     ----------
     model : AnswerModel
         What is known.
-    forecast : Forecast
-        What should be left.
+    cuts : Sequence[Cut]
+        What would be cut.
     mix : numpy.ndarray
         Stations of a gram of each plane, stations x planes, complex.
     reaches : Sequence[Reach]
@@ -195,21 +228,27 @@ def chance_too_far(
     Returns
     -------
     float
-        Sum of the tails over planes and edges, at most 1.
+        Sum over the planes of the chance to be beyond the reach, at most 1.
     """
     import numpy as np
 
     effects = model.effects @ mix
     inverse: Complexes = np.linalg.inv(effects).astype(np.complex128)
     turn = complex_turns(inverse)
-    spread = turn @ forecast.covariance @ turn.T
-    remaining = inverse @ forecast.left
+    taken = model.taken_by_station(cuts)
+    remaining = inverse @ (model.left - model.effects @ taken)
+    spread = spread_of_needs(
+        model,
+        taken=taken,
+        mix=mix,
+        needs=[complex(v) for v in remaining],
+        strayed=model.scattered(cuts),
+        turn=turn,
+    )
     total = 0.0
     for p, reach in enumerate(reaches):
-        block = spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]
         allowed = tolerance_g[p] / max(abs(effects[p, p]), 1e-9)
-        for normal in reach.inward:
-            room = (normal.conjugate() * complex(remaining[p])).real + allowed
-            deviation = along(block, normal)
-            total += normal_tail(room / deviation) if deviation > 0.0 else float(room < 0.0)
+        normals = reach.inward
+        rooms = [(normal.conjugate() * complex(remaining[p])).real + allowed for normal in normals]
+        total += chance_outside(normals, rooms, spread[p])
     return min(1.0, total)

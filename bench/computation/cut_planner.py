@@ -52,8 +52,10 @@ class CutLimits:
     ----------
     deviations : float
         How many standard deviations to stay short of going too far.
+    first_deviations : float
+        The same while no answer to a cut has tested the geometry, which is then doubted besides.
     worst_chance : float
-        Chance to go too far above which a plan takes less, where it can.
+        Chance to go too far, brought by a plan, above which a plan takes less, where it can.
     most_holes : int
         Limit of holes a plane.
     one_plane : bool
@@ -62,11 +64,12 @@ class CutLimits:
         How many runs a rotor that was cut too far is worth; weighs haste against care near the end.
     """
 
-    deviations: float = 3.3
-    worst_chance: float = 0.01
+    deviations: float = 3.2
+    first_deviations: float = 3.0
+    worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False
-    price_too_far: float = 100.0
+    price_too_far: float = 40.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,8 @@ class CutPlan:
         In words.
     spin_again : bool
         Whether a run without a cut is the better next step.
+    chance_beyond_now : float
+        Chance that metal would have to be added even if nothing more is cut, as far as is known.
     heavy_metal : tuple[HeavyMetal, ...]
         Proposed where taking metal cannot reach the tolerance.
     """
@@ -100,7 +105,13 @@ class CutPlan:
     chance_too_far: float
     why: str
     spin_again: bool = False
+    chance_beyond_now: float = 0.0
     heavy_metal: tuple[HeavyMetal, ...] = ()
+
+    @property
+    def chance_added(self) -> float:
+        """Chance to go too far that the cuts bring, beyond what stands already."""
+        return max(0.0, self.chance_too_far - self.chance_beyond_now)
 
 
 def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLimits | None = None) -> CutPlan:
@@ -142,10 +153,11 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
         positive(value, quantity=f"tolerance_g[{index}]")
     limits = limits if limits is not None else CutLimits()
     sketch = _Sketch(model, tuple(tolerance_g), limits)
-    best = sketch.careful(sketch.plan(limits.deviations), limits.deviations)
+    usual = limits.deviations if model.tested else limits.first_deviations
+    best = sketch.careful(sketch.plan(usual), usual)
     hasty = best if sketch.is_far_and_unknown else sketch.plan(0.0)
     if hasty.chance_done >= _WORTH_A_LOOK:
-        for plan in (*(sketch.plan(k * limits.deviations) for k in (0.8, 0.6, 0.3)), hasty):
+        for plan in (*(sketch.plan(k * usual) for k in (0.8, 0.6, 0.3)), hasty):
             if sketch.worth(plan) > sketch.worth(best) + 0.02:
                 best = plan
     if not best.cuts:
@@ -208,13 +220,11 @@ class _Sketch:
 
     def careful(self, plan: CutPlan, deviations: float) -> CutPlan:
         """Return the plan, or one that takes less where it risks too much through the other plane."""
-        if plan.chance_too_far <= self._limits.worst_chance or not plan.cuts:
+        # a rotor that may be beyond reach already is not made worse by what does not add to that chance
+        allowed = self._limits.worst_chance
+        if plan.chance_added <= allowed or not plan.cuts:
             return plan
         planes = self._model.planes
-        # a rotor that may be beyond reach already is not made worse by what does not add to that chance
-        allowed = self._limits.worst_chance + self.judged((), self.now()).chance_too_far
-        if plan.chance_too_far <= allowed:
-            return plan
         sizes = [abs(z) for z in self._model.left]
         choices = sorted(
             itertools.product(_LESS, repeat=planes),
@@ -226,9 +236,9 @@ class _Sketch:
             less = self.plan(deviations, shares=choice)
             if less.cuts:
                 plans.append(less)
-            if less.cuts and less.chance_too_far <= allowed:
+            if less.cuts and less.chance_added <= allowed:
                 return less
-        return min(plans, key=lambda p: p.chance_too_far)
+        return min(plans, key=lambda p: p.chance_added)
 
     def now(self) -> Forecast:
         """Return what a run without a cut would show."""
@@ -266,7 +276,7 @@ class _Sketch:
                         complex(aim.wanted[p] - now[p]),
                         self._reaches[p].inward,
                         aim.least[p],
-                        likely_cases(complex(aim.wanted[p] - now[p]), aim.spread[2 * p : 2 * p + 2, 2 * p : 2 * p + 2]),
+                        likely_cases(complex(aim.wanted[p] - now[p]), aim.spread[p]),
                     ),
                     most_holes=self._limits.most_holes,
                     tolerance_g=self._tolerance[p],
@@ -303,12 +313,15 @@ class _Sketch:
         variances = np.diag(forecast.covariance)
         worst = np.sqrt(np.maximum(variances[0::2], variances[1::2]) + noise**2)
         done = chance_done(forecast, noise_g=noise, tolerance_g=self._tolerance)
-        far = chance_too_far(
-            model,
-            forecast,
-            mix=self._mix if mix is None else mix,
-            reaches=self._reaches,
-            tolerance_g=self._tolerance,
+        far, beyond = (
+            chance_too_far(
+                model,
+                made,
+                mix=self._mix if mix is None else mix,
+                reaches=self._reaches,
+                tolerance_g=self._tolerance,
+            )
+            for made in (cuts, ())
         )
         short = bool(cuts) and not model.tested and not all(reach.is_round for reach in self._reaches)
         return CutPlan(
@@ -318,12 +331,13 @@ class _Sketch:
             done,
             far,
             f"{_UNTESTED if short else ''}chance to be inside after it {done * 100:.0f} %, "
-            f"to have taken too much {far * 100:.1f} %",
+            f"to have taken too much {max(0.0, far - beyond) * 100:.1f} %",
+            chance_beyond_now=beyond,
         )
 
     def worth(self, plan: CutPlan) -> float:
         """Return what a plan is worth, in runs."""
-        return plan.chance_done - self._limits.price_too_far * plan.chance_too_far
+        return plan.chance_done - self._limits.price_too_far * plan.chance_added
 
     def without_cut(self, again: CutPlan) -> CutPlan:
         """Return the advice when nothing should be taken: run again, or put metal in."""

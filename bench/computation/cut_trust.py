@@ -39,7 +39,7 @@ class Trust:
     """
 
     own: float = 0.15
-    turned_deg: float = 2.0
+    turned_deg: float = 2.3
     cross: float = 0.12
     cross_turned: float = 0.02
     shared: float = 0.85
@@ -49,7 +49,7 @@ class Trust:
 BY_GEOMETRY = Trust()
 """Stations entered from a drawing or by eye."""
 
-MEASURED = Trust(own=0.05, turned_deg=1.5, cross=0.02, cross_turned=0.01, shared=0.5, doubt=1.0)
+MEASURED = Trust(own=0.05, turned_deg=1.8, cross=0.02, cross_turned=0.01, shared=0.5, doubt=1.0)
 """Stations measured on the crank, or the same crank type balanced here before."""
 
 UNKNOWN = Trust(own=1.0, turned_deg=60.0, cross=1.0, cross_turned=1.0, shared=0.0, doubt=1.0)

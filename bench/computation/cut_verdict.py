@@ -55,7 +55,7 @@ def run_verdict(model: AnswerModel, reading: Sequence[complex], *, tolerance_g: 
     -------
     RunVerdict
         Inside only if the reading is inside and the model, which has weighed the reading against what the cuts
-        should have left, would still be within 1.1 times the tolerance two standard deviations further out.
+        should have left, would still be within 1.1 times the tolerance 1.8 standard deviations further out.
 
     Notes
     -----

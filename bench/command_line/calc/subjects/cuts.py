@@ -282,20 +282,20 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.3 %", "cuts": [{"station":
- "front 1", "plane": 0, "angle_deg": 168.0, "grams": 5.615688915131447, "diameter_mm": 16.0, "depth_mm":
- 20.983562234855146, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station": "front 1", "plane": 0
- , "angle_deg": 186.22034030585706, "grams": 9.654066200754375, "diameter_mm": 12.0, "depth_mm":
- 10.194539215653114, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg":
- 4.366153581384111, "grams": 12.353575276314716, "diameter_mm": 12.0, "depth_mm": 13.664301454795314,
- "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount": 2.0896173495188854, "angle_deg":
- 171.8534976964303, "standard_uncertainty_g": 0.9469556505357197}, {"amount": 1.5730579051932074,
- "angle_deg": 343.4218441041264, "standard_uncertainty_g": 0.7765174046887862}], "chance_done": 0.01171875,
- "chance_too_far": 0.002568799040179195, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{
- "amount": 0.9858382997712045, "angle_deg": 359.7172463308431}, {"amount": 0.06934734659080592, "angle_deg":
- 0.6152741681710029}], [{"amount": 0.014272553018203554, "angle_deg": 358.1996605225161}, {"amount":
- 0.9661308227633122, "angle_deg": 359.96398129982765}]], "answer_in_words": [
- "1 g at front 1 takes 0.99 g off the front and 0.01 g off the rear",
+{"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.2 %", "cuts":
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 4.515017266704158, "diameter_mm": 16.0,
+ "depth_mm": 20.085199887499993, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station":
+ "front 1", "plane": 0, "angle_deg": 186.22034030585706, "grams": 10.387245517024231, "diameter_mm": 12.0,
+ "depth_mm": 11.12196937155529, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1", "plane": 1,
+ "angle_deg": 4.3419577005019505, "grams": 12.503575378349364, "diameter_mm": 12.0, "depth_mm":
+ 13.861690184288905, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount": 2.478993458748178,
+ "angle_deg": 166.17917385014272, "standard_uncertainty_g": 0.9825337626399546}, {"amount":
+ 1.4289322700518865, "angle_deg": 341.70556042236854, "standard_uncertainty_g": 0.8013025151468243}],
+ "chance_done": 0.0078125, "chance_too_far": 0.0022112982782468748, "add_metal": [], "planes": ["outside",
+ "outside"], "answer": [[{"amount": 0.9853428843131198, "angle_deg": 359.6734057932401}, {"amount":
+ 0.06771409841770613, "angle_deg": 0.5721247373943612}], [{"amount": 0.014385894659505436, "angle_deg":
+ 358.1307635659398}, {"amount": 0.9663521981402112, "angle_deg": 359.9541841723487}]], "answer_in_words":
+ ["1 g at front 1 takes 0.99 g off the front and 0.01 g off the rear",
  "1 g at rear 1 takes 0.97 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
 )
