@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bench.models.job_state import JobState
+from bench.models.tooling import tooling_words
 from bench.reports import certificate_spins as spun
 from bench.reports import certificate_weights as weighed
 from bench.reports.checkpoint_code import checkpoint_line, code_picture, in_groups
@@ -12,6 +13,7 @@ from bench.reports.figures import NONE, as_weighed, decimals_of, figure, moment
 from bench.reports.pages import page
 from bench.trail.contract import Checkpoint
 from bench.trail.signing import Signature
+from bench.use_cases.aside_runs import machine_words
 from bench.use_cases.cautions import ON_CERTIFICATE
 from bench.use_cases.view import Review
 
@@ -130,6 +132,10 @@ def _facts(state: JobState, review: Review) -> tuple[Fact, ...]:
     ]
     if layout.throws:
         facts.insert(6, Fact("share", "Share", share))
+    if tooling_words(state):
+        facts.append(Fact("tooling", "Rotor and set", tooling_words(state)))
+    if machine_words(state):
+        facts.append(Fact("machine", "Machine", machine_words(state)))
     facts.append(Fact("opened", "Opened", f"{moment(state.opened.utc)} by {state.opened.by or 'nobody named'}"))
     return tuple(facts)
 

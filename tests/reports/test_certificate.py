@@ -13,6 +13,7 @@ import pytest
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell, CorrectionPlane, EngineLayout, JobSpec, Throw, Tolerance
+from bench.models.job_state import AnglesProved, IndexRun
 from bench.reports import certificate_spins, certificate_weights
 from bench.reports.certificate import certificate_html
 from bench.reports.certificate_compare import compare_certificates, read_checkpoint, read_facts
@@ -307,3 +308,24 @@ def test_cuts_without_a_hole_or_a_run_before_them_are_told_too(sample: Any) -> N
     cut = replace(sample.state.cuts[0], diameter_mm=None, depth_mm=None, station="", grams=-4.0)
     told = certificate_spins.cuts(replace(sample.state, cuts=(cut,), spins=()))[0]
     assert (told.grams, told.hole, told.after_run) == ("+4.00", "", "–")
+
+
+def test_what_turned_sets_and_known_masses_told_stands_on_the_page(sample: Any) -> None:
+    assert "tooling" not in read_facts(written(sample))
+    state = sample.state
+    base = state.spins[-1]
+    front, rear = base.planes
+    # the set is 0.2 g along the front's reading: turned, it shows 0.4 g less there and the same at the rear
+    turned = replace(
+        base,
+        entry=replace(base.entry, event_id="turned", seq=base.entry.seq + 1),
+        planes=(replace(front, amount_g=front.amount_g - 0.4), rear),
+    )
+    index = IndexRun(entry=turned.entry, run=turned, against=base.entry.event_id, turned_deg=180.0)
+    proved = AnglesProved(base.entry, "machine B", "front", 10.0, agrees=True, words="the profile is right")
+    facts = read_facts(
+        written(sample, state=replace(state, index_runs=(index,), angles_proved=(proved,), bobweights={}))
+    )
+    assert f"rotor {front.amount_g - 0.2:.2f} g" in facts["tooling"]
+    assert "bobweight set 0.20 g" in facts["tooling"]
+    assert "machine B checked with 10 g at the front" in facts["machine"]
