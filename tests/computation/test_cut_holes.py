@@ -403,6 +403,19 @@ def test_the_last_hole_is_kept_for_what_is_likely_to_come_beside_those_that_are_
     assert (angle, deepened) == (0.0, True)
 
 
+def test_of_two_holes_the_one_is_filled_that_will_be_missed_less() -> None:
+    # 5 g of room each; a hole so dear that one has to do; what may come lies 20 degrees beyond the first
+    sides = replace(DISC, holes=(Hole(0.0, 15.0), Hole(60.0, 15.0)))
+    wanted = task(at(5.0, 30.0), likely=(at(6.0, -20.0), at(6.0, -20.0)))
+    for there in (sides, replace(sides, holes=sides.holes[::-1])):
+        ((angle, _, _),) = cuts(there, wanted, most=2, tolerance=30.0)
+        assert angle == 60.0
+    # a third one that misses nothing and fills no other is found wherever it stands among them
+    three = replace(sides, holes=(*sides.holes[::-1], Hole(30.0, 12.0)))
+    ((angle, grams, _),) = cuts(three, wanted, most=3, tolerance=30.0)
+    assert (angle, grams) == (30.0, 5.0)
+
+
 def test_of_three_holes_two_are_kept_at_first_and_one_later() -> None:
     # 35 g: two holes of 20 g, or one that leaves 15; later 15 g more at another place
     wanted = task(at(22.0, 30.0), at(15.0, 90.0))
