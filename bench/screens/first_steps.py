@@ -21,6 +21,7 @@ from bench.use_cases.part_code import PartCodeError, parse_part_code
 
 if TYPE_CHECKING:
     from bench.screens.app import BenchApp
+    from bench.screens.form_dialog import FormDialog
     from bench.use_cases.job_templates import JobTemplate
     from bench.use_cases.view import BenchView
 
@@ -146,9 +147,9 @@ class FirstSteps:
 
         def chosen(picked: str | JobTemplate | None) -> None:
             if isinstance(picked, str):
-                self._app.ask_in(new_job(picked, self._app.shop.intake))
+                self._ask_job(new_job(picked, self._app.shop.intake))
             elif picked is not None:
-                self._app.ask_in(templated_job(picked))
+                self._ask_job(templated_job(picked))
 
         self._app.push_screen(LayoutScreen(self._app.glyphs, self._app.shop.templates()), chosen)
 
@@ -177,13 +178,19 @@ class FirstSteps:
         words = "Keep this job's layout, parts and limits as a template: what is it called?"
         app.push_screen(PathDialog(words, value=job.spec.engine or job.spec.title, doubt=doubt), named)
 
+    def _ask_job(self, form: FormDialog) -> None:
+        from bench.screens.numbers_card import card_for
+
+        form.confirm = lambda command: card_for(command, self._app.glyphs)
+        self._app.ask_in(form)
+
     def do_copy_job(self) -> None:
         """Open a job like the one that is open, or like the one that is marked in the list."""
         from bench.screens.like_forms import copied_job
 
         job = self._app.view.job
         if job is not None:
-            self._app.ask_in(copied_job(job))
+            self._ask_job(copied_job(job))
             return
         number = self._app.screen_stack[0].query_one(JobsPanel).marked
         self._when_open = (number, self.do_copy_job)

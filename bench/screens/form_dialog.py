@@ -125,6 +125,8 @@ class FormDialog(ModalScreen["Command | None"]):
         self._fields = tuple(fields)
         self._read = read
         self._doubted: dict[str, str] | None = None
+        self.confirm: Callable[[Command], ModalScreen[bool | None] | None] | None = None
+        """Gives a card that is to be said yes to before the command goes out; the form waits behind it."""
         self._said = 1
 
     def compose(self) -> ComposeResult:
@@ -262,4 +264,13 @@ class FormDialog(ModalScreen["Command | None"]):
             self._say([str(fault)])
             self.query_one(f"#field-{fault.field}").focus()
             return
-        self.dismiss(command)
+        card = self.confirm(command) if self.confirm is not None else None
+        if card is None:
+            self.dismiss(command)
+            return
+
+        def answered(right: bool | None) -> None:  # noqa: FBT001 as the screen library calls it
+            if right:
+                self.dismiss(command)
+
+        self.app.push_screen(card, answered)

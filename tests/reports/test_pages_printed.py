@@ -18,6 +18,7 @@ from bench.reports.certificate import certificate_html
 from bench.reports.paper_form import paper_form
 from bench.reports.part_labels import part_labels
 from bench.reports.pdf import OutsideRequestError, PdfMissingError, certificate_pdf
+from bench.trail.signing import Signature
 from bench.use_cases.demo_job import demo_spec
 
 FLAGS = (
@@ -35,6 +36,7 @@ def certificate(sample: Any) -> str:
         written_utc="2026-03-20T10:00:00Z",
         app_version="0.1.0",
         replaces="2026-0001_old.html of 2026-03-01",
+        signature=Signature("ab" * 32, "cd" * 64),
     )
 
 

@@ -15,9 +15,11 @@ from bench.screens import hands
 from bench.screens.actions import BY_ID
 from bench.screens.app import BenchApp
 from bench.screens.connect_screen import ConnectScreen
+from bench.screens.form_dialog import FormDialog
 from bench.screens.guide_pages import all_pages
 from bench.screens.guide_screen import GuideScreen
 from bench.screens.intake_screen import LayoutScreen, advice_words
+from bench.screens.numbers_card import NumbersCard
 from bench.screens.paint_lists import FIRST_STEPS
 from bench.screens.shop import HeardNow, IntakeStart, PortLine, Wish
 from bench.screens.tour_screen import TOUR, WORDS_A_MINUTE, TourScreen
@@ -191,6 +193,15 @@ async def test_the_first_job_is_asked_for_with_reasons() -> None:
         await settle(pilot)
         assert "find it by" in complaint(app)
         await fill(pilot, app, title="pump", radius="3.5433 in", limit="90 gmm", oil="0.2oz")
+        assert desk.asked == []
+        assert "limit of each plane" in text_of(app)
+        await pilot.press("escape")
+        await settle(pilot)
+        assert isinstance(app.screen, FormDialog), "what was typed is still there"
+        assert app.screen.query_one("#field-radius", Input).value == "3.5433 in"
+        await fill(pilot, app)
+        await pilot.press("enter")
+        await settle(pilot)
         (command,) = desk.asked
     assert isinstance(command, c.CreateJob)
     spec = command.spec
@@ -213,6 +224,9 @@ async def test_a_slip_is_asked_about_once_and_a_changed_slip_again() -> None:
         await fill(pilot, app, radius="90")
         assert "forward first order" in complaint(app)
         assert desk.asked == []
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(app.screen, NumbersCard)
         await pilot.press("enter")
         await settle(pilot)
     (command,) = desk.asked
@@ -282,6 +296,9 @@ async def test_a_job_like_one_before_is_opened_from_the_list_and_from_inside() -
         await settle(pilot)
         assert "A new job like 2031-0001" in text_of(app)
         await fill(pilot, app, title="starboard engine", serial="77")
+        assert isinstance(app.screen, NumbersCard)
+        await pilot.press("enter")
+        await settle(pilot)
     command = desk.asked[1]
     assert isinstance(command, c.CreateJob)
     before = some_state().spec
