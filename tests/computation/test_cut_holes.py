@@ -258,6 +258,8 @@ def test_the_smallest_amounts_against_the_pseudo_inverse(units: list[complex], e
 def test_holes_in_one_line_share_what_lies_along_it() -> None:
     assert holes._least_norm([1 + 0j, 1 + 0j], 6 + 5j) == pytest.approx([3.0, 3.0], rel=1e-6)
     assert holes._least_norm([1j, 2j], 10j) == pytest.approx([2.0, 4.0], rel=1e-6)
+    assert holes._least_norm([1 + 1j, 1 + 1j], 6 + 6j) == pytest.approx([3.0, 3.0], rel=1e-6)
+    assert holes._least_norm([1 - 1j, 2 - 2j, 2 - 2j], 9 - 9j) == pytest.approx([1.0, 2.0, 2.0], rel=1e-6)
 
 
 @pytest.mark.parametrize(
