@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -21,6 +21,36 @@ PEDAL = (
     "Foot pedal or keyboard: PageDown says yes to what is due, PageUp takes the last thing back. Nothing is ever "
     "deleted: taking back is recorded too."
 )
+CARD_COLUMNS = 69
+
+
+def packed(words: Sequence[str], width: int) -> list[str]:
+    """Return words side by side, none of them parted, on as few lines as they need.
+
+    Parameters
+    ----------
+    words : Sequence[str]
+        Short texts.
+    width : int
+        Cells a line may take.
+
+    Returns
+    -------
+    list[str]
+        Three blanks between two words.
+
+    Examples
+    --------
+    >>> packed(["g go to", "k later", "b simulated bench"], 20)
+    ['g go to   k later', 'b simulated bench']
+    """
+    lines: list[str] = []
+    for each in words:
+        if lines and len(lines[-1]) + 3 + len(each) <= width:
+            lines[-1] += f"   {each}"
+        else:
+            lines.append(each)
+    return lines
 
 
 class HelpScreen(ModalScreen[None]):
@@ -67,7 +97,8 @@ class HelpScreen(ModalScreen[None]):
                 rows.append(Content.assemble(Content.styled(padded(key, 6), "bold $accent"), plain(act.words)))
         # what is not possible is told once a reason, so that the rest can be found
         for why, keys in not_now.items():
-            rows += [Content(""), plain(f"Not now: {why}", "bold"), plain("   ".join(keys), "$faint")]
+            rows += [Content(""), plain(f"Not now: {why}", "bold")]
+            rows += [plain(line, "$faint") for line in packed(keys, min(CARD_COLUMNS, self.app.size.width - 8))]
         rows += [Content(""), Content.styled("Escape leaves this card; arrow keys turn it.", "$faint")]
         with VerticalScroll(classes="sheet-of-paper"):
             yield Static(Content("\n").join(rows), markup=False)

@@ -42,7 +42,7 @@ def test_bindings_are_the_table() -> None:
 
 async def test_palette_and_help_name_every_action_with_its_key() -> None:
     app = BenchApp(ListeningDesk(weighing()), tone_player=lambda _: None)
-    async with app.run_test(size=(120, 60)) as pilot:
+    async with app.run_test(size=(120, 80)) as pilot:
         await settle(pilot)
         provider = Everything(app.screen)
         found = [hit async for hit in provider.discover()]
