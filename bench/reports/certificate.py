@@ -136,8 +136,21 @@ def _facts(state: JobState, review: Review) -> tuple[Fact, ...]:
         facts.append(Fact("tooling", "Rotor and set", tooling_words(state)))
     if machine_words(state):
         facts.append(Fact("machine", "Machine", machine_words(state)))
-    facts.append(Fact("opened", "Opened", f"{moment(state.opened.utc)} by {state.opened.by or 'nobody named'}"))
+    people = _people(state)
+    bench = f"; at the bench {', '.join(people)}" if people else ""
+    facts.append(Fact("opened", "Opened", f"{moment(state.opened.utc)} by {state.opened.by or 'nobody named'}{bench}"))
     return tuple(facts)
+
+
+def _people(state: JobState) -> tuple[str, ...]:
+    """Who weighed, made bobweights, spun and cut, in the order they came to it."""
+    entries = [
+        *(weighed.entry for weighed in state.weighed.values()),
+        *(made.entry for made in state.bobweights.values()),
+        *(spin.entry for spin in state.spins),
+        *(cut.entry for cut in state.cuts),
+    ]
+    return tuple(dict.fromkeys(entry.by for entry in sorted(entries, key=lambda one: one.seq) if entry.by))
 
 
 def _tolerance(state: JobState, review: Review) -> str:

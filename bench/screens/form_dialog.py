@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, cast
 
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
@@ -273,4 +273,5 @@ class FormDialog(ModalScreen["Command | None"]):
             if right:
                 self.dismiss(command)
 
-        self.app.push_screen(card, answered)
+        app: App[int] = cast("App[int]", self.app)  # pyright: ignore[reportUnknownMemberType] the library leaves it open
+        app.push_screen(card, answered)

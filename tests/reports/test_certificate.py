@@ -55,6 +55,20 @@ def test_facts_are_those_of_the_job(sample: Any) -> None:
     assert facts["signed"].startswith("Signed off by MK")
 
 
+def test_everybody_who_weighed_spun_or_cut_is_named_once_in_their_order(sample: Any) -> None:
+    state = sample.state
+    assert read_facts(written(sample))["opened"].endswith("by MK; at the bench MK")
+    spins = (*state.spins[:-1], replace(state.spins[-1], entry=replace(state.spins[-1].entry, by="J<b>")))
+    first = next(iter(state.weighed))
+    early = replace(state.weighed[first].entry, by="an", seq=0)
+    weighed = {**state.weighed, first: replace(state.weighed[first], entry=early)}
+    other = replace(sample, state=replace(state, spins=spins, weighed=weighed))
+    assert read_facts(written(other))["opened"].endswith("at the bench an, MK, J<b>")
+    nobody = {cell: replace(one, entry=replace(one.entry, by="")) for cell, one in state.weighed.items()}
+    bare = replace(state, weighed=nobody, spins=(), cuts=(), bobweights={})
+    assert "at the bench" not in read_facts(written(replace(sample, state=bare)))["opened"]
+
+
 def test_no_mark_of_simulation_on_a_real_job(make: Any) -> None:
     assert "SIMULATED" not in written(make(demo_spec().model_copy(update={"simulated": False, "serial": "7"})))
 
