@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -16,6 +16,9 @@ from bench.screens.actions import ACTS, key_words
 from bench.screens.glyphs import MARK_WORDS, GlyphSet
 from bench.screens.safe_text import padded, plain
 from bench.use_cases.view import BenchView
+
+if TYPE_CHECKING:
+    from textual.app import App
 
 PEDAL = (
     "Foot pedal or keyboard: PageDown says yes to what is due, PageUp takes the last thing back. Nothing is ever "
@@ -95,10 +98,11 @@ class HelpScreen(ModalScreen[None]):
                 not_now.setdefault(why, []).append(f"{key} {act.label}")
             else:
                 rows.append(Content.assemble(Content.styled(padded(key, 6), "bold $accent"), plain(act.words)))
+        width = min(CARD_COLUMNS, cast("App[int]", self.app).size.width - 8)
         # what is not possible is told once a reason, so that the rest can be found
         for why, keys in not_now.items():
             rows += [Content(""), plain(f"Not now: {why}", "bold")]
-            rows += [plain(line, "$faint") for line in packed(keys, min(CARD_COLUMNS, self.app.size.width - 8))]
+            rows += [plain(line, "$faint") for line in packed(keys, width)]
         rows += [Content(""), Content.styled("Escape leaves this card; arrow keys turn it.", "$faint")]
         with VerticalScroll(classes="sheet-of-paper"):
             yield Static(Content("\n").join(rows), markup=False)
