@@ -98,7 +98,8 @@ class HelpScreen(ModalScreen[None]):
                 not_now.setdefault(why, []).append(f"{key} {act.label}")
             else:
                 rows.append(Content.assemble(Content.styled(padded(key, 6), "bold $accent"), plain(act.words)))
-        width = min(CARD_COLUMNS, cast("App[int]", self.app).size.width - 8)
+        app: App[int] = cast("App[int]", self.app)  # pyright: ignore[reportUnknownMemberType] the library leaves it open
+        width = min(CARD_COLUMNS, app.size.width - 8)
         # what is not possible is told once a reason, so that the rest can be found
         for why, keys in not_now.items():
             rows += [Content(""), plain(f"Not now: {why}", "bold")]
