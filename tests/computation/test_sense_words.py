@@ -12,7 +12,7 @@ from scipy import stats
 from bench.computation.answer_model import AnswerModel
 from bench.computation.answer_model_tooling import without_tooling
 from bench.computation.cut_scatter import Cut
-from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, check_sense
+from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, _log_likelihood, check_sense
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 from bench.computation.stations import Station, stations_anywhere
 
@@ -25,9 +25,9 @@ START = (at(60.0, 30.0), at(40.0, 200.0))
 TWO = stations_anywhere(["front", "rear"])
 
 
-def posterior(model: AnswerModel, shown: list[complex]) -> dict[tuple[Cause, int | None], float]:
-    """Bayes' rule over everything that is considered, on stations of which a gram takes a gram off its own plane."""
-    weights: dict[tuple[Cause, int | None], float] = {}
+def logarithms(model: AnswerModel, shown: list[complex]) -> list[tuple[Suspicion, float]]:
+    """Logarithm of how likely a run is under each suspicion, where a gram takes a gram off its own plane."""
+    found = []
     for suspicion in suspicions(model):
         # an ounce for a gram: everything that is expected is read in another unit
         left = [complex(v) for v in model.left]
@@ -40,9 +40,16 @@ def posterior(model: AnswerModel, shown: list[complex]) -> dict[tuple[Cause, int
         mean = [part for value in left for part in (value.real * suspicion.factor, value.imag * suspicion.factor)]
         seen = shown[::-1] if suspicion.swapped else shown
         point = [part for value in seen for part in (value.real, value.imag)]
-        chance = float(stats.multivariate_normal.pdf(point, mean=mean, cov=spread))
+        found.append((suspicion, float(stats.multivariate_normal.logpdf(point, mean=mean, cov=spread))))
+    return found
+
+
+def posterior(model: AnswerModel, shown: list[complex]) -> dict[tuple[Cause, int | None], float]:
+    """Bayes' rule over everything that is considered."""
+    weights: dict[tuple[Cause, int | None], float] = {}
+    for suspicion, logarithm in logarithms(model, shown):
         key = (suspicion.cause, suspicion.plane_index)
-        weights[key] = weights.get(key, 0.0) + suspicion.weight * chance
+        weights[key] = weights.get(key, 0.0) + suspicion.weight * math.exp(logarithm)
     total = sum(weights.values())
     return {key: weight / total for key, weight in weights.items()}
 
@@ -75,6 +82,15 @@ def test_chances_against_bayes_rule(case: str) -> None:
     assert check.distance > 0.0
     assert check.chance == pytest.approx(float(stats.chi2.sf(check.distance, 4)), rel=1e-9)
     assert check.chance < ALARM_CHANCE
+
+
+def test_every_suspicion_against_the_normal_density() -> None:
+    model = AnswerModel.start(TWO).first_reading(START).after_cuts(CUTS)
+    shown = [START[k] - REALLY["between"][k] for k in range(2)]
+    for suspicion, logarithm in logarithms(model, shown):
+        # a constant of four variables is left out: it is the same for all
+        found = _log_likelihood(model, suspicion, np.array(shown)) - 2.0 * math.log(2.0 * math.pi)
+        assert found == pytest.approx(logarithm, rel=1e-9)
 
 
 @pytest.mark.parametrize("factor", [28.349523125, 1.0 / 28.349523125])
@@ -143,17 +159,17 @@ def test_a_run_without_a_cut_is_asked_for_only_where_it_would_tell() -> None:
     assert not moved.spin_first
 
 
-def told(*explanations: Explanation, chance: float = 0.0005, spin_first: bool = False) -> str:
-    return SenseCheck(True, 30.0, chance, explanations, spin_first=spin_first).in_words()
+def told(*explanations: Explanation, chance: float = 0.0005, spin_first: bool = False) -> SenseCheck:
+    return SenseCheck(True, 30.0, chance, explanations, spin_first=spin_first)
 
 
 MEASURE = "measure the depths and correct the cut log before the next cut"
 
 
 @pytest.mark.parametrize(
-    ("words", "expected"),
+    ("check", "words"),
     [
-        (SenseCheck(False, 1.0, 0.7, (), spin_first=False).in_words(), "the run is where it was expected"),
+        (SenseCheck(False, 1.0, 0.7, (), spin_first=False), "the run is where it was expected"),
         (
             told(Explanation(Cause.TWICE, 0.873, 1, None)),
             (
@@ -192,8 +208,8 @@ MEASURE = "measure the depths and correct the cut log before the next cut"
         ),
     ],
 )
-def test_words_of_a_check(words: str, expected: str) -> None:
-    assert words == expected
+def test_words_of_a_check(check: SenseCheck, words: str) -> None:
+    assert check.in_words() == words
 
 
 def test_planes_go_by_the_names_they_are_given() -> None:
@@ -203,7 +219,7 @@ def test_planes_go_by_the_names_they_are_given() -> None:
 
 def test_every_cause_says_what_to_do() -> None:
     for cause in Cause:
-        words = told(Explanation(cause, 0.6, None, None))
+        words = told(Explanation(cause, 0.6, None, None)).in_words()
         if cause is not Cause.CHANCE:
             assert f"Most likely (60%): {cause.value}. Now: " in words
         assert any(word in words for word in ("measure", "check", "look"))
@@ -236,6 +252,19 @@ def test_on_three_planes_a_slip_lies_between_the_outer_ones_and_the_cut_at_eithe
     shifts = [np.asarray(s.shift) for s in found if s.cause is Cause.SLIPPED]
     assert np.diag(shifts[0]).tolist() == [4.5, 4.5, 0, 0, 0, 0]
     assert np.diag(shifts[-1]).tolist() == [0, 0, 0, 0, 4.5, 4.5]
+
+
+def test_of_cuts_in_several_planes_only_those_of_one_are_moved_to_another() -> None:
+    cuts = [Cut("b", 30.0, 5.0), Cut("c", 60.0, 4.0)]
+    found = considered(list(stations_anywhere(["a", "b", "c"])), cuts, [9 + 0j] * 3)
+    moved = [[c.station for c in s.cuts] for s in found if s.cause is Cause.OTHER_PLANE]
+    assert moved == [["a", "c"], ["c", "c"], ["b", "a"], ["b", "b"]]
+
+
+def test_a_counterweight_at_the_mark_is_mirrored_about_the_mark() -> None:
+    stations = [Station("front", 0, (1 + 0j,), centre_deg=0.0, arc_deg=120.0)]
+    found = considered(stations, [Cut("front", 30.0, 5.0)], [9 + 0j])
+    assert [s.cuts[0].angle_deg for s in found if s.cause is Cause.MIRRORED_IN_ARC] == [-30.0]
 
 
 @pytest.mark.parametrize("plane", [0, 1])
