@@ -98,7 +98,7 @@ class NumbersCard(ModalScreen["bool | None"]):
         with VerticalScroll(classes="sheet-of-paper", can_focus=False):
             yield Static(Content.styled("These numbers decide when the crank is done. Are they right?", "bold"))
             for words, value in self._numbers:
-                yield Static(plain(words))
+                yield Static(plain(f"{words}: {value}"))  # the large letters know no small ones
                 large = BigText(most=1)
                 large.blocks = self._glyphs.blocks
                 large.styles.height = "auto"
