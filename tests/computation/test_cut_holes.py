@@ -249,10 +249,13 @@ vectors = st.builds(at, st.floats(0.3, 3.0), st.floats(0.0, 360.0))
 def test_the_smallest_amounts_against_the_pseudo_inverse(units: list[complex], effect: complex) -> None:
     # source: numpy.linalg.pinv, whose solution is the shortest of those that come nearest
     matrix = np.array([[u.real for u in units], [u.imag for u in units]])
-    if len(units) > 1 and np.linalg.cond(matrix @ matrix.T) > 1e4:
+    if len(units) > 1 and np.linalg.cond(matrix @ matrix.T) > 1e3:
         return
     expected = np.linalg.pinv(matrix) @ np.array([effect.real, effect.imag])
-    assert holes._least_norm(units, effect) == pytest.approx(expected.tolist(), rel=1e-4, abs=1e-4)
+    # a trace of damping shifts the answer by a thousand million times less than the condition
+    assert holes._least_norm(units, effect) == pytest.approx(
+        expected.tolist(), abs=1e-5 * float(np.linalg.norm(expected))
+    )
 
 
 def test_holes_in_one_line_share_what_lies_along_it() -> None:

@@ -252,7 +252,7 @@ def test_positions_too_large_together(pin_deg: float, position: float) -> None:
 def test_what_cancels_is_nothing() -> None:
     # the sine of 180 degrees leaves 1.2e-16 in floating point
     opposed = engine_inertia(inline((0.0, 180.0)))
-    assert opposed.rotating_force.amount == 0.0
+    assert opposed.rotating_force == Vector(0.0, 0.0)
     assert opposed.first_order.force.peak == 0.0
     upright = engine_inertia(inline((90.0, 270.0)))
     assert upright.rotating_force.amount == 0.0
