@@ -9,7 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from bench.trail.ed25519 import ORDER, P, fits, new_seed, public_key, sign
+from bench.trail.ed25519 import fits, new_seed, public_key, sign
+
+P = 2**255 - 19
+ORDER = 2**252 + 27742317777372353535851937790883648493
+"""The field's prime and the base point's order, RFC 8032 section 5.1."""
 
 PUBLISHED = (
     (
