@@ -52,6 +52,10 @@ def _number_of_next_run(scribe: Scribe, what: str) -> int:
     return max((spin.number for spin in scribe.state.runs_taken), default=0) + 1
 
 
+DIGITS_MOST = 12
+"""More digits than that no instrument shows, and the record does not hold them."""
+
+
 def record_run(scribe: Scribe, reading: SpinReading, text: ExportText, *, instrument: str) -> Event:
     """Record one run read from the machine's text.
 
@@ -91,6 +95,14 @@ def record_run(scribe: Scribe, reading: SpinReading, text: ExportText, *, instru
                 do="print the run again with all planes; nothing was taken from this text",
             )
         got = read[plane.name]
+        for figure in (got.amount, got.angle):
+            if len(figure.as_tuple().digits) > DIGITS_MOST or figure.adjusted() >= DIGITS_MOST:
+                raise RefusedError(
+                    f"run from {text.name}, plane {plane.name}",
+                    found=f"the figure {figure!s:.40}",
+                    wanted=f"at most {DIGITS_MOST} digits",
+                    do="look at the machine's text; nothing was taken from it",
+                )
         shown.append(
             PlaneShown(
                 plane=plane.name,

@@ -62,6 +62,13 @@ def test_a_run_is_judged_and_cuts_are_proposed_with_the_cautions_of_drilling(ben
     assert after.want.run == 2
 
 
+@pytest.mark.parametrize("amount", ["5.0000000000001", "1" * 15, "1e15"])
+def test_a_figure_of_more_digits_than_the_record_holds_is_refused_in_words(bench: Bench, amount: str) -> None:
+    bench.run(("front", amount, 30.0), ("rear", "20.0", 200.0))
+    assert "at most 12 digits" in bench.words
+    assert bench.desk.view().proposal is None
+
+
 def test_to_the_end_and_signed_off(bench: Bench) -> None:
     bench.run(("front", "5.0", 30.0), ("rear", "0.5", 200.0))
     bench.desk.handle(c.RecordCuts((CutLine("front", 30.0, 4.8),)))
