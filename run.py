@@ -67,7 +67,7 @@ def ready(purpose: str) -> None:
             return
     if not interpreter().exists():
         make_environment()
-    print("run.py: installing what the lock names (once)", file=sys.stderr)
+    print("run.py: installing what the program needs (once)", file=sys.stderr)
     pip("install", "--require-hashes", "-r", str(LOCKS[purpose]))
     pip("install", "--no-deps", "--no-build-isolation", "-e", str(HERE))
     stamps[purpose].write_text(wanted)

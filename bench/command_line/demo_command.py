@@ -108,7 +108,8 @@ def kept_words(places: Places) -> tuple[str, ...]:
     return (
         f"demo: its jobs are kept in {places.home}, apart from yours",
         "demo: `spinledger demo --resume` goes on with the last one; in the demo, j lists them all",
-        f"demo: any other command reads them with SPINLEDGER_HOME={places.home}",
+        "demo: any other command reads them when the variable SPINLEDGER_HOME names their folder:",
+        str(places.home),
     )
 
 

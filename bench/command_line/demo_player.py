@@ -98,7 +98,7 @@ class DemoPlayer:
     def _tell(want: Want) -> list[Told]:
         if want.doing is Doing.LAY and want.cell is not None:
             return [{"lay": {"kind": want.cell.kind, "place": want.cell.place}}]
-        if want.doing is Doing.LIFT:
+        if want.doing in {Doing.LIFT, Doing.EMPTY}:
             return [{"taken": {}}]
         if want.doing is Doing.MAKE:
             return [{"make": {"throw": want.throw, "target_g": want.target_g}}]

@@ -112,7 +112,7 @@ def _follow(running: RunningBench, args: argparse.Namespace, keep: Callable[[str
             continue
         step = view.review.step if view.review else Step.WEIGH
         at_work = step is Step.WEIGH or (args.bobweights and step is Step.BOBWEIGHTS)
-        if not at_work and view.want.doing is not Doing.LIFT:
+        if not at_work and view.want.doing not in {Doing.LIFT, Doing.EMPTY}:
             line("all weighed" if step is not Step.WEIGH else "nothing to weigh")
             return ExitCode.FINE
         for words in plain.lines(view, time.monotonic()):

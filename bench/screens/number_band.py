@@ -59,7 +59,7 @@ class Reading:
 
 _PHASES = {
     "waiting for the scale": Verdict("no scale", "bad", "waiting for the scale"),
-    "clear the pan": Verdict("clear pan", "ask", "take everything off the pan"),
+    "clear the pan": Verdict("clear pan", "ask", "empty the pan"),
     "pan empty": Verdict("lay it", "info", "the pan is empty"),
     "settling": Verdict("wait", "info", "settling"),
     "taken, lift it": Verdict("taken", "good", "kept: lift it off"),
@@ -85,7 +85,9 @@ def weigh_reading(view: BenchView) -> Reading:
     if view.question is not None:
         verdict = Verdict("look", "ask", "see the question")
     elif view.want.doing is Doing.LIFT:
-        verdict = _PHASES["taken, lift it"] if live.phase != "clear the pan" else _PHASES["clear the pan"]
+        verdict = _PHASES["taken, lift it"]
+    elif view.want.doing is Doing.EMPTY:
+        verdict = _PHASES["clear the pan"]
     elif view.aside and live.phase == "pan empty":
         verdict = Verdict("lay it", "info", safe(view.aside))
     elif view.want.doing is Doing.NOTHING and live.phase == "pan empty":

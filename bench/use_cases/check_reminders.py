@@ -10,7 +10,7 @@ from bench.models.job_state import JobState
 from bench.use_cases.weigh_rules import WeighRules
 
 KEY_DIVISIONS = 20.0
-DO = "put a known weight on it (check 500)"
+DO = "put a known weight on, then 6 or: check 500"
 
 
 def temperature_now(state: JobState, rules: WeighRules) -> float | None:
@@ -68,9 +68,9 @@ def check_is_due(state: JobState, rules: WeighRules) -> str:
         One sentence; empty when it is not due.
     """
     if not state.scale_checks:
-        return f"the scale was not checked in this job yet: {DO}"
+        return f"the scale is not checked yet: {DO}"
     if not state.scale_checks[-1].passed:
-        return "the last check of the scale failed: put it right and check it again (check 500)"
+        return "the last check of the scale failed: put it right, then 6 or: check 500"
     hours = (rules.utc_now() - datetime.fromisoformat(state.scale_checks[-1].entry.utc)).total_seconds() / 3600.0
     if 0.0 < rules.check_after_h <= hours:
         ago = f"{hours:.0f} hours" if hours < 48 else f"{hours / 24:.0f} days"

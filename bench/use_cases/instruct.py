@@ -73,7 +73,7 @@ def what_is_wanted(  # noqa: C901, PLR0911 one wish a line
     if question is not None:
         return Want(Doing.ANSWER)
     if step in {Step.WEIGH, Step.BOBWEIGHTS} and phase in {Phase.TAKEN, Phase.CLEAR_PAN}:
-        return Want(Doing.LIFT)
+        return Want(Doing.LIFT if phase is Phase.TAKEN else Doing.EMPTY)
     if step is Step.WEIGH and aim is not None:
         return Want(Doing.LAY, cell=aim)
     if step is Step.BOBWEIGHTS and throw is not None:
@@ -122,6 +122,8 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
         return lay_words(state, want.cell)
     if want.doing is Doing.LIFT:
         return Instruction("Lift it off", "The value is kept; it is watched until the part leaves.")
+    if want.doing is Doing.EMPTY:
+        return Instruction("Empty the pan", "Take everything off it and leave it empty for a moment.")
     if want.doing is Doing.MAKE and want.throw is not None and want.target_g is not None:
         return Instruction(
             f"Make bobweight {want.throw}: {want.target_g:.1f} g",

@@ -54,6 +54,7 @@ class Doing(StrEnum):
     NOTHING = "nothing"
     LAY = "lay"
     LIFT = "lift"
+    EMPTY = "empty"
     MAKE = "make"
     SPIN = "spin"
     CUT = "cut"

@@ -47,7 +47,7 @@ def test_the_route_by_cylinder_asks_for_every_part_of_one_before_the_next(bench:
 
 
 def test_the_first_reminder_asks_for_a_check_and_a_good_check_is_recorded_beside_the_sheet(bench: Bench) -> None:
-    assert any("was not checked" in notice.words for notice in bench.said)
+    assert any("not checked yet: put a known weight on" in notice.words for notice in bench.said)
     bench.desk.handle(c.CheckScale(Decimal(500)))
     view = bench.desk.view()
     assert view.instruction.headline == "Lay the known weight of 500 g"

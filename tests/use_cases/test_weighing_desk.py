@@ -9,6 +9,7 @@ from bench.capture.decisions import Advised, Asked, Doubted, Live, Phase, ScaleB
 from bench.models.job import Cell, cells_in_order
 from bench.trail.errors import RecordFullError
 from bench.use_cases import commands as c
+from bench.use_cases.instruct import instruction_for, what_is_wanted
 from bench.use_cases.view import Doing, Step, Tone
 
 PISTON_1 = Cell(kind="piston", place=1)
@@ -194,3 +195,21 @@ def test_the_sheet_fills_and_leads_on_to_the_bobweights_and_the_spin() -> None:
     assert review is not None
     assert round(review.percent_figure or 0, 3) == 0.038
     assert {event.how for event in bench.trail.events()} == {"simulated", "typed"}
+
+
+def test_a_pan_that_must_be_emptied_is_not_called_a_kept_value(bench: Bench) -> None:
+    # the scale comes back with something on it: nothing was taken, so nothing is kept
+    want = what_is_wanted(
+        state=bench.desk.view().job,
+        review=bench.desk.view().review,
+        step=Step.WEIGH,
+        aim=PISTON_1,
+        throw=None,
+        phase=Phase.CLEAR_PAN,
+        proposal=None,
+        question=None,
+    )
+    assert want.doing is Doing.EMPTY
+    said = instruction_for(want, state=bench.desk.view().job, step=Step.WEIGH, scale_words="")
+    assert said.headline == "Empty the pan"
+    assert "kept" not in said.detail
