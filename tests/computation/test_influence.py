@@ -322,3 +322,25 @@ def test_vectors_there_and_back(one: Vector) -> None:
     assert Vector.of(0j) == Vector(0.0, 0.0)
     assert sum_of([one, one.turned(180.0)]).amount < 1e-12 * one.amount
     assert sum_of([]) == Vector(0.0, 0.0)
+
+
+@pytest.mark.parametrize("alike", [(0, 2), (0, 1), (1, 2)])
+@pytest.mark.parametrize("strength", [1.0, 5000.0])
+def test_of_three_planes_the_two_that_look_alike_are_named(alike: tuple[int, int], strength: float) -> None:
+    # two planes move the same sensor, the third another one; how strongly a plane acts makes no two alike
+    (other,) = {0, 1, 2} - set(alike)
+    columns = {alike[0]: (1.0, 0.0, 0.0), alike[1]: (strength, 0.0, strength * 1e-5), other: (0.0, 1.0, 0.0)}
+    runs = [trial(plane, tuple(Vector(part, 0.0) for part in columns[plane])) for plane in range(3)]
+    with pytest.raises(PlanesAlikeError) as caught:
+        influence_answer([Vector(0.0, 0.0)] * 3, runs, trial_weights_left_on=False)
+    assert caught.value.planes == alike
+
+
+def test_planes_of_very_different_strength_are_not_alike() -> None:
+    # condition 1 once each column is taken by its own length
+    runs = [
+        trial(0, (Vector(3.0, 0.0), Vector(3e6, 0.0))),
+        trial(1, (Vector(2.0, 0.0), Vector(4e6, 0.0))),
+    ]
+    answer = influence_answer([Vector(2.0, 0.0), Vector(3e6, 0.0)], runs, trial_weights_left_on=False)
+    assert answer.condition == pytest.approx(1.0)
