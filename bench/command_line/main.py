@@ -13,6 +13,7 @@ import sys
 from typing import NoReturn
 
 from bench import __version__
+from bench.command_line.collecting import collect_rarely, leave_uncollected
 from bench.command_line.command_examples import EXAMPLES, GENERAL, told
 from bench.command_line.exit_codes import ExitCode
 
@@ -132,6 +133,7 @@ def run(arguments: list[str]) -> int:
 
 def main() -> NoReturn:
     """Run the command line and leave with its exit code."""
+    collect_rarely()
     signal.signal(signal.SIGTERM, _terminate)
     if hasattr(signal, "SIGHUP"):
         signal.signal(signal.SIGHUP, _terminate)
@@ -152,6 +154,7 @@ def main() -> NoReturn:
         from bench.command_line.say import explain
 
         code = explain(fault)
+    leave_uncollected()
     sys.exit(int(code))
 
 

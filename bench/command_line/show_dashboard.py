@@ -69,6 +69,7 @@ def show_dashboard(
     """
     if not has_terminal():
         return ExitCode.USAGE, Wish.LEAVE
+    from bench.command_line.collecting import collect_as_usual
     from bench.command_line.terminal_reset import put_right
     from bench.command_line.this_computer import ThisComputer
     from bench.screens.app import BenchApp
@@ -87,6 +88,7 @@ def show_dashboard(
     )
     app.greeting = greeting
     app.prompts = SpokenPrompts(speaker)
+    app.after_first_paint = collect_as_usual
     try:
         app.run()
     except BaseException:

@@ -116,6 +116,7 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
         self._feed = ViewFeed(self)
         self._flash = Flash(self, tone_player)
         self.prompts = SpokenPrompts()
+        self.after_first_paint: Callable[[], None] = lambda: None
         self.view = v.BenchView()
         self.keys_by_id: dict[str, str] = {}
         self.glyphs = GLYPH_SETS[glyphs]
@@ -182,6 +183,10 @@ class BenchApp(Saying, Doings, FirstSteps, Hands):
             from bench.screens.tour_screen import TourScreen
 
             self.call_after_refresh(self.push_screen, TourScreen(self.glyphs))
+
+    def on_ready(self) -> None:
+        """Do what waits for the first paint."""
+        self.after_first_paint()
 
     def on_view_came(self, _message: ViewCame) -> None:
         """Show the newest view; older ones that still wait are passed over."""

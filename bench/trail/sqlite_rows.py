@@ -51,11 +51,11 @@ def rows_of(
         except SQLITE_FAULTS as fault:
             raise told(fault, where) from fault
         for values in found:
-            row = StoredRow(*values)
-            if not isinstance(values[0], int) or row.seq <= after:
-                raise RecordDamagedError(where, found=f"event {values[0]} after event {after}", do=RESTORE)
-            after = row.seq
-            yield row
+            seq = values[0]
+            if not isinstance(seq, int) or seq <= after:
+                raise RecordDamagedError(where, found=f"event {seq} after event {after}", do=RESTORE)
+            after = seq
+            yield StoredRow._make(values)
         if len(found) < batch:
             return
 

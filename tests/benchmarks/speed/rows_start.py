@@ -40,6 +40,8 @@ async def once(pilot):
 Bare().run(headless=True, size=(120, 40), auto_pilot=once)
 """
 OURS = """
+from bench.command_line.collecting import collect_as_usual, collect_rarely, leave_uncollected
+collect_rarely()
 from pathlib import Path
 from bench.command_line.places import Places
 from bench.command_line.settings import Settings
@@ -49,8 +51,11 @@ from bench.screens.app import BenchApp
 async def once(pilot):
     await pilot.pause()
     pilot.app.exit()
-BenchApp(running.desk).run(headless=True, size=(120, 40), auto_pilot=once)
+app = BenchApp(running.desk)
+app.after_first_paint = collect_as_usual
+app.run(headless=True, size=(120, 40), auto_pilot=once)
 running.stop()
+leave_uncollected()
 """
 
 
