@@ -1,7 +1,7 @@
 """How costs grow: with events, with jobs, with links, and the exponent that fits each curve.
 
-PYTHONPATH=. python tests/benchmarks/speed/growth.py                 10^3 to 10^6 events, 1 to 64 links
-PYTHONPATH=. python tests/benchmarks/speed/growth.py --events 10000000
+PYTHONPATH=. python tests/benchmarks/speed/growth.py                 10^3 to 10^6 events, 1 to 100,000 jobs, 1 to 64 links
+PYTHONPATH=. python tests/benchmarks/speed/growth.py --events 10000000     needs 10 GB
 
 An exponent of 0 is a cost that does not grow, 1 one that grows in step; above 1 something is wrong. Times are those of
 the processor, so that what others do on the machine does not count; exponents are fitted over the upper half of each
@@ -32,6 +32,9 @@ from bench.trail.identifiers import new_id
 from bench.trail.sqlite_store import SqliteTrail
 
 EVENTS_A_JOB = 100
+"""Along the curves over events."""
+SHORT_JOB = 5
+"""Events a job along the curves over jobs."""
 
 
 def worked(what: Callable[[], object], *, times: int = 5) -> float:
@@ -46,7 +49,7 @@ def worked(what: Callable[[], object], *, times: int = 5) -> float:
 
 def exponent(sizes: list[float], costs: list[float]) -> float:
     """Slope of the upper half of a curve on paper with logarithms both ways."""
-    half = len(sizes) // 2
+    half = max(min(len(sizes) // 2, len(sizes) - 3), 0)
     return float(np.polyfit(np.log(sizes[half:]), np.log(np.maximum(costs[half:], 1e-9)), 1)[0])
 
 
@@ -70,11 +73,11 @@ def with_events(folder: Path, most: int) -> dict[str, tuple[list[float], list[fl
         middle = events // EVENTS_A_JOB // 2
         number = f"{2000 + middle // 3000}-{middle % 3000:04d}"
         costs = {
-            "append an event": appended(trail, "2000-0000"),
             "open a job": worked(lambda t=trail, n=number: fold(t.events(job=n))),
             "find a number": worked(lambda t=trail, n=number: t.find(n)),
             "find a word of every job": worked(lambda t=trail: t.find("engine")),
             "list all jobs": worked(trail.jobs, times=2),
+            "append an event": appended(trail, "2000-0000"),
             "verify": worked(trail.verify, times=1),
         }
         for name, cost in costs.items():
@@ -82,7 +85,32 @@ def with_events(folder: Path, most: int) -> dict[str, tuple[list[float], list[fl
             sizes.append(events)
             seen.append(cost)
         trail.close()
+        trail.path.unlink()
         events *= 10
+    return curves
+
+
+def with_jobs(folder: Path, most: int) -> dict[str, tuple[list[float], list[float]]]:
+    """Curves over the jobs of a record, each of a few events."""
+    curves: dict[str, tuple[list[float], list[float]]] = {}
+    jobs = 1
+    while jobs <= most:
+        trail = filled(folder / f"jobs-{jobs}.db", jobs=jobs, events_each=SHORT_JOB)
+        number = f"{2000 + jobs // 2 // 3000}-{jobs // 2 % 3000:04d}"
+        costs = {
+            "open a job": worked(lambda t=trail, n=number: fold(t.events(job=n))),
+            "find a number": worked(lambda t=trail, n=number: t.find(n)),
+            "find a word of every job": worked(lambda t=trail: t.find("engine")),
+            "list all jobs": worked(trail.jobs, times=2),
+            "append an event": appended(trail, "2000-0000"),
+        }
+        for name, cost in costs.items():
+            sizes, seen = curves.setdefault(f"{name}, by jobs", ([], []))
+            sizes.append(jobs)
+            seen.append(cost)
+        trail.close()
+        trail.path.unlink()
+        jobs *= 10
     return curves
 
 
@@ -97,9 +125,10 @@ def main() -> None:
     """Measure, fit and print."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--events", type=int, default=1_000_000, help="the longest record")
+    parser.add_argument("--jobs", type=int, default=100_000, help="the most jobs")
     args = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        curves = with_events(Path(folder), args.events) | with_links()
+        curves = with_events(Path(folder), args.events) | with_jobs(Path(folder), args.jobs) | with_links()
     print("| what | costs | exponent |\n|---|---|---|")
     for name, (sizes, costs) in curves.items():
         unit = "of a core" if "core" in name else "ms"
