@@ -8,19 +8,43 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
-Finite = Annotated[float, Field(allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
-Words = Annotated[str, Field(max_length=200)]
-Name = Annotated[str, Field(min_length=1, max_length=40)]
+from bench.models.rotors import (
+    CorrectionPlane,
+    Finite,
+    MountedPart,
+    Name,
+    Positive,
+    Share,
+    Stage,
+    Tolerance,
+    Value,
+    Words,
+)
 
-
-class Value(BaseModel):
-    """A frozen value that refuses what it does not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+__all__ = [
+    "MOST_PARTS",
+    "NAMES_BY_ROLE",
+    "Cell",
+    "CorrectionPlane",
+    "EngineLayout",
+    "Finite",
+    "JobSpec",
+    "MountedPart",
+    "Name",
+    "PartKind",
+    "PartRole",
+    "Positive",
+    "Share",
+    "Stage",
+    "Throw",
+    "Tolerance",
+    "Value",
+    "Words",
+    "cells_in_order",
+    "label_of",
+]
 
 
 class PartRole(StrEnum):
@@ -121,59 +145,27 @@ class EngineLayout(Value):
         return self
 
 
-class CorrectionPlane(Value):
-    """A plane in which metal is taken away or added.
-
-    Attributes
-    ----------
-    name : str
-        "front" or "rear"; one-plane rotors have one plane.
-    radius_mm : float
-        Radius at which an amount in grams counts. [mm]
-    position_mm : float
-        Along the axis, from the front plane. [mm]
-    centre_deg : float | None
-        Middle of the arc where metal may go; None when it may go anywhere. [deg]
-    arc_deg : float
-        Width of that arc. [deg]
-    """
-
-    name: Name
-    radius_mm: Positive
-    position_mm: Finite = 0.0
-    centre_deg: Finite | None = None
-    arc_deg: Annotated[float, Field(gt=0, le=360)] = 360.0
+def _none(value: object) -> bool:
+    return not value
 
 
-class Tolerance(Value):
-    """What counts as done.
-
-    Attributes
-    ----------
-    shop_limit_g : float | None
-        Limit a plane, in grams at the correction radius. [g]
-    grade_mm_per_s : float | None
-        Balance quality grade of ISO 21940-11 where asked for. [mm/s]
-    bobweight_g : float
-        How near a bobweight must come to its target. [g]
-    spin_uncertainty_g : float
-        Expanded uncertainty of a plane's reading, as repeat spins show it: the guard band. [g]
-    """
-
-    shop_limit_g: Positive | None = 1.0
-    grade_mm_per_s: Positive | None = None
-    bobweight_g: Positive = 0.1
-    spin_uncertainty_g: Annotated[float, Field(ge=0, allow_inf_nan=False)] = 0.2
-
-    @model_validator(mode="after")
-    def _has_a_limit(self) -> Tolerance:
-        if self.shop_limit_g is None and self.grade_mm_per_s is None:
-            raise ValueError("no tolerance; wanted shop_limit_g or grade_mm_per_s")
-        return self
+MOST_PARTS = 6
 
 
 class JobSpec(Value):
-    """Everything intake asks for."""
+    """Everything intake asks for.
+
+    Three fields are left out of what is stored where they are empty, so that a job without them is what it always was.
+
+    Attributes
+    ----------
+    mounted : tuple[MountedPart, ...]
+        Parts that belong on an externally balanced crank while it is spun; only a run with all of them is a verdict.
+    stages : tuple[Stage, ...]
+        Rotors of the set that are balanced after this one, in this order.
+    cut_at : tuple[CorrectionPlane, ...]
+        Where alone metal may go while a part is balanced on the crank; empty: in the planes.
+    """
 
     title: Name
     customer: Words = ""
@@ -190,14 +182,28 @@ class JobSpec(Value):
     tolerance: Tolerance
     notes: Annotated[str, Field(max_length=4000)] = ""
     simulated: bool = False
+    mounted: Annotated[tuple[MountedPart, ...], Field(max_length=MOST_PARTS, exclude_if=_none)] = ()
+    stages: Annotated[tuple[Stage, ...], Field(max_length=MOST_PARTS, exclude_if=_none)] = ()
+    cut_at: Annotated[tuple[CorrectionPlane, ...], Field(max_length=2, exclude_if=_none)] = ()
 
     @model_validator(mode="after")
     def _names_are_unique(self) -> JobSpec:
-        for what, names in (("kind", [k.name for k in self.kinds]), ("plane", [p.name for p in self.planes])):
+        for what, names in (
+            ("kind", [k.name for k in self.kinds]),
+            ("plane", [p.name for p in self.planes]),
+            ("mounted part", [p.name for p in self.mounted]),
+            ("rotor", [s.name for s in self.stages]),
+        ):
             if len(names) != len(set(names)):
                 raise ValueError(f"two of one {what} name in {names}; wanted each {what} once")
         if self.tolerance.grade_mm_per_s is not None and (self.rotor_mass_kg is None or self.speed_rpm is None):
             raise ValueError("a balance quality grade needs rotor_mass_kg and speed_rpm")
+        if self.mounted and self.balance != "external":
+            raise ValueError("parts that belong on the crank, but balance is internal; wanted balance external")
+        for stage in self.stages:
+            speed = stage.speed_rpm or self.speed_rpm
+            if stage.tolerance.grade_mm_per_s is not None and (stage.rotor_mass_kg is None or speed is None):
+                raise ValueError(f"a balance quality grade of {stage.name} needs its rotor_mass_kg and a speed_rpm")
         return self
 
     def kind(self, name: str) -> PartKind:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Literal
 
-from bench.models.job import Cell, JobSpec
+from bench.models.job import Cell, JobSpec, Stage
 from bench.models.stations import StationSet
 
 
@@ -111,6 +111,8 @@ class Spin:
         Digest of the text it came from; empty when typed.
     after_cuts : int
         Number of cuts recorded before this run.
+    mounted : tuple[str, ...] | None
+        Which of the parts that belong on the crank were on it; None where nobody said.
     """
 
     entry: Entry
@@ -120,6 +122,7 @@ class Spin:
     speed_rpm: float | None
     source_sha256: str
     after_cuts: int
+    mounted: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +192,36 @@ class Cut:
     diameter_mm: float | None = None
     depth_mm: float | None = None
     chips_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RotorDone:
+    """A rotor of the set that is frozen, because the next one was begun.
+
+    Attributes
+    ----------
+    entry : Entry
+        Who began the next one, and when.
+    stage : Stage | None
+        What it was; None for the job's first rotor.
+    spec : JobSpec
+        The job as it was for this rotor: its planes, tolerance and parts.
+    inside : bool
+        What its last run said.
+    words : str
+        Why it was left when it was not inside.
+    """
+
+    entry: Entry
+    stage: Stage | None
+    spec: JobSpec
+    spins: tuple[Spin, ...]
+    index_runs: tuple[IndexRun, ...]
+    cuts: tuple[Cut, ...]
+    stations: StationSet | None
+    mounted: tuple[str, ...] | None
+    inside: bool
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,7 +308,19 @@ class TakenOver:
 
 @dataclass(frozen=True, slots=True)
 class JobState:
-    """A job, folded from its events. Mappings are read-only views."""
+    """A job, folded from its events. Mappings are read-only views.
+
+    Attributes
+    ----------
+    spec : JobSpec
+        What intake asked, with the planes, tolerance and parts of the rotor that is balanced now.
+    mounted : tuple[str, ...] | None
+        Which of the parts that belong on the crank are on it now; None where nobody said.
+    stage : Stage | None
+        The rotor that is balanced now; None for the job's first.
+    rotors_done : tuple[RotorDone, ...]
+        Those before it, frozen.
+    """
 
     number: str
     spec: JobSpec
@@ -299,12 +344,17 @@ class JobState:
     taken_over: TakenOver | None = None
     route: Literal["kind", "cylinder"] = "kind"
     temperatures: tuple[tuple[Entry, float], ...] = ()
+    mounted: tuple[str, ...] | None = None
+    stage: Stage | None = None
+    rotors_done: tuple[RotorDone, ...] = ()
     last_seq: int = 0
 
     @property
     def runs_taken(self) -> tuple[Spin, ...]:
-        """Every run that was not taken back: the rotor's own, those with the set turned, those with a known mass."""
-        aside = (*(one.run for one in self.index_runs), *(s for one in self.angles_proved for s in one.trial_runs))
+        """Every run that was not taken back: the rotors' own, those with the set turned, those with a known mass."""
+        before = (*(s for one in self.rotors_done for s in (*one.spins, *(i.run for i in one.index_runs))),)
+        trial = (*(s for one in self.angles_proved for s in one.trial_runs),)
+        aside = (*(one.run for one in self.index_runs), *trial, *before)
         return tuple(sorted((*self.spins, *aside), key=lambda spin: spin.entry.seq))
 
 

@@ -15,7 +15,7 @@ from bench.models.job import Cell, Finite, JobSpec, Name, Positive, Words
 from bench.models.stations import StationSet
 from bench.trail.keeping_events import GapFound, KeyShown, RecordSigned
 from bench.trail.payload import Payload
-from bench.trail.spin_events import AnglesChecked, RunIndexed
+from bench.trail.spin_events import SpinEvents
 
 How = Literal["auto", "typed", "imported", "simulated"]
 Shown = Annotated[Decimal, Field(allow_inf_nan=False, max_digits=12)]
@@ -337,8 +337,7 @@ AnyPayload = Annotated[
     | JobTakenOver
     | RouteChosen
     | TemperatureNoted
-    | RunIndexed
-    | AnglesChecked,
+    | SpinEvents,
     Field(discriminator="kind"),
 ]
 

@@ -48,8 +48,9 @@ from bench.trail.events import (
     WeightTaken,
     WeightWithdrawn,
 )
+from bench.trail.fold_rotors import parts_mounted, rotor_begun, rotor_withdrawn
 from bench.trail.fold_runs import angles_checked, run_indexed, without_run
-from bench.trail.spin_events import AnglesChecked, RunIndexed
+from bench.trail.spin_events import AnglesChecked, PartsMounted, RotorBegun, RotorWithdrawn, RunIndexed
 
 
 class FoldError(ValueError):
@@ -198,6 +199,12 @@ def _moved(state: JobState, event: Event, entry: Entry) -> JobState:  # noqa: PL
             return run_indexed(state, indexed, entry)
         case AnglesChecked() as checked:
             return angles_checked(state, checked, entry)
+        case PartsMounted() as told:
+            return parts_mounted(state, told)
+        case RotorBegun() as begun:
+            return rotor_begun(state, begun, entry)
+        case RotorWithdrawn(withdraws=gone):
+            return rotor_withdrawn(state, gone)
         case TemperatureNoted(celsius=celsius):
             return replace(state, temperatures=(*state.temperatures, (entry, celsius)))
         case _:
@@ -303,6 +310,7 @@ def _spin(state: JobState, run: SpinRun, entry: Entry) -> Spin:
         speed_rpm=run.speed_rpm,
         source_sha256=run.source_sha256,
         after_cuts=len(state.cuts),
+        mounted=state.mounted if state.spec.mounted else None,
     )
 
 

@@ -1,4 +1,4 @@
-"""Events about runs that are not the rotor's alone: index runs, and the check of what a machine's angles mean."""
+"""Events about spinning: index runs, the check of a machine's angles, what is mounted, the next rotor of a set."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from bench.models.job import Finite, Name, Positive, Words
+from bench.models.job import MOST_PARTS, Finite, Name, Positive, Stage, Words
 from bench.trail.payload import Payload
 
 
@@ -44,3 +44,41 @@ class AnglesChecked(Payload):
     far_share: Annotated[float, Field(ge=0, allow_inf_nan=False)]
     misfit_g: Annotated[float, Field(ge=0, allow_inf_nan=False)]
     words: Annotated[str, Field(max_length=1000)] = ""
+
+
+class PartsMounted(Payload):
+    """Which of the parts that belong on the crank are on it: from now on, or in a run that is named.
+
+    `spin` is the event of a run for which it was said otherwise before, or not at all.
+    """
+
+    kind: Literal["parts-mounted"] = "parts-mounted"
+    version: Literal[1] = 1
+    mounted: Annotated[tuple[Name, ...], Field(max_length=MOST_PARTS)]
+    spin: str | None = None
+    reason: Words = ""
+
+
+class RotorBegun(Payload):
+    """The next rotor of the set is balanced from here on; what was spun and cut before is frozen.
+
+    `inside` is what the last run of the rotor before said; `words` why it was left when it was not inside.
+    """
+
+    kind: Literal["rotor-begun"] = "rotor-begun"
+    version: Literal[1] = 1
+    rotor: Stage
+    inside: bool
+    words: Words = ""
+
+
+class RotorWithdrawn(Payload):
+    """The beginning of a rotor was taken back, before anything was spun or cut: the one before it goes on."""
+
+    kind: Literal["rotor-withdrawn"] = "rotor-withdrawn"
+    version: Literal[1] = 1
+    withdraws: str
+    reason: Words
+
+
+SpinEvents = RunIndexed | AnglesChecked | PartsMounted | RotorBegun | RotorWithdrawn

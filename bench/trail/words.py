@@ -5,7 +5,7 @@ from __future__ import annotations
 from bench.models.job import Cell, JobSpec, label_of
 from bench.trail import events as e
 from bench.trail import keeping_events as k
-from bench.trail.spin_events import AnglesChecked, RunIndexed
+from bench.trail.spin_events import AnglesChecked, PartsMounted, RotorBegun, RotorWithdrawn, RunIndexed, SpinEvents
 
 
 def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa: C901, PLR0911, PLR0912 one kind a line
@@ -57,10 +57,8 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
                 return f"put right: the cut at {p.plane} {p.angle_deg:.1f}° was not made"
             right = "put right: " if p.supersedes else ""
             return f"{right}{abs(p.grams):.1f} g {verb} at {place} {p.angle_deg:.1f}°{hole}{chips}"
-        case RunIndexed() as p:
-            return f"that run was made with the bobweight set turned by {p.turned_deg:g}°"
-        case AnglesChecked() as p:
-            return f"angles of {p.instrument or 'the machine'} checked with {p.mass_g:g} g at the {p.plane}: {p.words}"
+        case RunIndexed() | AnglesChecked() | PartsMounted() | RotorBegun() | RotorWithdrawn() as p:
+            return _spin_in_words(p)
         case e.CutWithdrawn() as p:
             return f"cut taken back: {p.reason}"
         case e.NoteWritten(text=text):
@@ -103,3 +101,21 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
             return f"signed with the key {p.public[:16]}, over {p.length} entries"
         case e.JobBroughtIn() as p:
             return f"job {p.number} of bench {p.from_bench} brought in to look at, {p.events} events"
+
+
+def _spin_in_words(payload: SpinEvents) -> str:
+    match payload:
+        case RunIndexed() as p:
+            return f"that run was made with the bobweight set turned by {p.turned_deg:g}°"
+        case AnglesChecked() as p:
+            return f"angles of {p.instrument or 'the machine'} checked with {p.mass_g:g} g at the {p.plane}: {p.words}"
+        case PartsMounted() as p:
+            when = "in that run" if p.spin else "from here on"
+            why = f": {p.reason}" if p.reason else ""
+            return f"mounted on the crank {when}: {', '.join(p.mounted) or 'nothing'}{why}"
+        case RotorBegun() as p:
+            where = "on an arbor" if p.rotor.on == "arbor" else "on the balanced crank"
+            before = "the one before is inside" if p.inside else f"the one before is not inside: {p.words}"
+            return f"next rotor: {p.rotor.name}, {where}; {before}"
+        case RotorWithdrawn() as p:
+            return f"next rotor taken back: {p.reason}"

@@ -14,12 +14,14 @@ from bench.models.job import (
     JobSpec,
     PartKind,
     PartRole,
+    Stage,
     Throw,
     Tolerance,
 )
 from bench.models.stations import CrankStation, StationSet
 from bench.trail import events as e
 from bench.trail import keeping_events as k
+from bench.trail import spin_events as sp
 from bench.trail.sqlite_store import SqliteTrail, open_record
 
 SOME_STATIONS = StationSet(
@@ -37,6 +39,11 @@ SOME_STATIONS = StationSet(
         )
         for plane, z in (("front", 10.0), ("rear", 300.0))
     ),
+)
+SOME_FLYWHEEL = Stage(
+    name="flywheel",
+    planes=(CorrectionPlane(name="disc", radius_mm=140.0, position_mm=380.0),),
+    tolerance=Tolerance(shop_limit_g=0.5),
 )
 START = datetime(2031, 5, 7, 8, 0, tzinfo=UTC)
 
@@ -184,11 +191,14 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.JobTakenOver(from_bench="north", number="2030-0009", events=40, sha256="f" * 64, reason="spun here"), job=job),
         draft(e.RouteChosen(route="cylinder"), job=job),
         draft(e.TemperatureNoted(celsius=21.5), job=job, how="typed"),
-        draft(e.RunIndexed(spin=spin.id, against="an earlier run", turned_deg=180.0), job=job, how="typed"),
-        draft(e.AnglesChecked(
+        draft(sp.RunIndexed(spin=spin.id, against="an earlier run", turned_deg=180.0), job=job, how="typed"),
+        draft(sp.AnglesChecked(
             instrument="machine B", plane="front", mass_g=10.0, at_deg=(0.0, 90.0), runs=("a", "b", "c"), agrees=False,
             turned_by_deg=35.0, mirrored=True, share_shown=1.02, far_share=0.1, misfit_g=0.2, words="the other way round",
         ), job=job, how="typed"),
+        draft(sp.PartsMounted(mounted=("flywheel", "damper")), job=job, how="typed"),
+        draft(sp.RotorBegun(rotor=SOME_FLYWHEEL, inside=True), job=job, how="typed"),
+        draft(sp.RotorWithdrawn(withdraws="an earlier entry", reason="too early"), job=job, how="typed"),
         draft(e.JobHandedOver(to_bench="north", reason="spun there"), job=job),
     ]  # fmt: skip
 
