@@ -17,6 +17,7 @@ from pathlib import Path
 
 from textual.app import App
 
+from bench.command_line.collecting import collect_as_usual, collect_rarely
 from bench.command_line.places import Places
 from bench.command_line.settings import Settings
 from bench.command_line.wiring import connect_instruments, start_bench
@@ -30,6 +31,7 @@ PAINTED: list[float] = []
 
 def main() -> None:
     rate, seconds = float(sys.argv[1]), float(sys.argv[2])
+    collect_rarely()  # as the program does
     paint = App._display
 
     def painting(app: App[object], *given: object) -> None:
@@ -39,10 +41,11 @@ def main() -> None:
     App._display = painting
     ours, theirs = os.openpty()
     with tempfile.TemporaryDirectory() as home:
-        running = start_bench(Places(Path(home)), Settings())
+        running = start_bench(Places(Path(home)), Settings(by="MK"))
         running.desk.ask(CreateJob(demo_spec()))
         connect_instruments(running, Places(Path(home)), scale_url=os.ttyname(theirs))
         app = BenchApp(running.desk)
+        app.after_first_paint = collect_as_usual
         written: list[float] = []
         used: list[float] = []
 

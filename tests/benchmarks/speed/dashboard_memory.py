@@ -14,6 +14,7 @@ import threading
 import time
 from pathlib import Path
 
+from bench.command_line.collecting import collect_as_usual, collect_rarely
 from bench.command_line.places import Places
 from bench.command_line.settings import Settings
 from bench.command_line.wiring import start_bench
@@ -45,11 +46,13 @@ def line(number: int) -> bytes:
 
 def main() -> None:
     lines = int(float(sys.argv[1]) * LINES_AN_HOUR)
+    collect_rarely()  # as the program does
     seen: list[float] = []
     with tempfile.TemporaryDirectory() as home:
-        running = start_bench(Places(Path(home)), Settings())
+        running = start_bench(Places(Path(home)), Settings(by="MK"))
         running.desk.ask(CreateJob(demo_spec()))
         app = BenchApp(running.desk)
+        app.after_first_paint = collect_as_usual
 
         heard = [0]
 
