@@ -98,6 +98,16 @@ class DeskThread:
         """
         self._line_listeners.append(watcher)
 
+    def read_with(self, reader: ExportReader) -> None:
+        """Read the balancing machine's texts with another reader from now on; called on the desk's own thread.
+
+        Parameters
+        ----------
+        reader : ExportReader
+            The new one.
+        """
+        self._reader = reader
+
     # -- the Desk that faces know ---------------------------------------------------------------------------
     def listen(self, listener: Callable[[BenchView], None]) -> None:
         """Send every new view to this listener, from the desk's thread.

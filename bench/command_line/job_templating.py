@@ -121,8 +121,9 @@ def _list(files: TemplateFiles, *, as_json: bool) -> int:
 
 def _spec_of(places: Places, settings: Settings, number: str) -> JobSpec:
     from bench.command_line.record_wiring import load_job
+    from bench.models.rotor_set import first_spec
 
-    return load_job(places, settings, number).spec
+    return first_spec(load_job(places, settings, number))
 
 
 def spec_from_origin(args: argparse.Namespace) -> JobSpec | None:

@@ -81,24 +81,10 @@ def set_aside_as_told(
 
 
 def _keep(args: argparse.Namespace, check: AngleCheck, places: Places, settings: Settings, *, day: str) -> None:
+    from bench.command_line.checked_profiles import CheckedProfiles
     from bench.command_line.say import line
-    from bench.command_line.settings_writing import keep
-    from bench.command_line.teach_wiring import keep_checked
-    from bench.use_cases.errors import RefusedError
+    from bench.use_cases.commands import CheckMachine
 
-    if not check.clear:
-        raise RefusedError(
-            "--keep", found="runs that do not tell", do="run again with a larger mass; nothing was saved"
-        )
-    within = check.agrees()
-    path = keep_checked(
-        settings.balancer.profile,
-        places,
-        mirrored=check.mirrored,
-        turned_by_deg=0.0 if within else check.turned_by_deg,
-        swapped=check.planes_swapped,
-        checked=f"{day}, {args.known_mass:g} g at the {args.plane} at {', '.join(f'{a:g}' for a in args.at)} degrees",
-        new_name=args.keep,
-    )
-    keep(places.settings, {("balancer", "profile"): args.keep})
-    line(f"saved in {path} and used from now on; take back runs that were read otherwise and read them again")
+    told = CheckMachine(args.plane, args.known_mass, tuple(args.at))
+    kept = CheckedProfiles(places, settings).keep_checked(check, told, day=day, name=args.keep)
+    line(f"saved in {kept.path} and used from now on; take back runs that were read otherwise and read them again")

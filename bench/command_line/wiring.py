@@ -10,6 +10,7 @@ from typing import Protocol
 from bench.capture.weigh_machine import WeighMachine
 from bench.command_line.care_words import care_words
 from bench.command_line.certificate_files import certificate_writer
+from bench.command_line.checked_profiles import CheckedProfiles
 from bench.command_line.desk_thread import DeskThread
 from bench.command_line.instrument_wiring import (
     CapturedPort,
@@ -134,6 +135,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
                 care=care_words(places, settings, simulated=simulated),
                 templates=StationTemplates(places.stations),
                 weighing=weigh_rules(settings.weighing, settings.stock),
+                profiles=CheckedProfiles(places, settings, lambda reader: desk.read_with(reader)),  # noqa: PLW0108 made below
             ),
         )
 

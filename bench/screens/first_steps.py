@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bench.models.rotor_set import first_spec
 from bench.screens import dialogs
 from bench.screens.list_panels import JobsPanel
 from bench.screens.shop import Wish
@@ -170,7 +171,7 @@ class FirstSteps:
 
         def named(name: str | None) -> None:
             if name and len(name) <= LONGEST_NAME and name.isprintable():
-                trouble = app.shop.keep_template(template_of(name, job.spec), replace=name.casefold() in there)
+                trouble = app.shop.keep_template(template_of(name, first_spec(job)), replace=name.casefold() in there)
                 app.tell(
                     trouble or f"template kept: {name}; n begins a job with it", level="bad" if trouble else "good"
                 )

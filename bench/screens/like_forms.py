@@ -8,6 +8,7 @@ from pydantic import ValidationError
 
 from bench.models.job import JobSpec
 from bench.models.job_state import JobState
+from bench.models.rotor_set import first_spec
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
 from bench.use_cases.commands import Command, CreateJob
 from bench.use_cases.job_templates import JobTemplate, spec_like
@@ -29,7 +30,9 @@ def copied_job(job: JobState) -> FormDialog:
     """
     kinds = len(job.spec.kinds) or NOTHING
     title = f"A new job like {job.number}: {job.spec.layout.name}, {kinds} kinds of part, the same limits"
-    return _form(title, job.spec, f"like job {job.number}", "Of this engine; the other one's is left out on purpose.")
+    return _form(
+        title, first_spec(job), f"like job {job.number}", "Of this engine; the other one's is left out on purpose."
+    )
 
 
 def templated_job(template: JobTemplate) -> FormDialog:

@@ -122,8 +122,8 @@ def numbers_of(state: JobState) -> JobNumbers:
     """
     sets, out = _sets(state)
     return JobNumbers(
-        runs=len(state.spins),
-        cuts=len(state.cuts),
+        runs=len(state.spins) + sum(len(one.spins) for one in state.rotors_done),
+        cuts=len(state.cuts) + sum(len(one.cuts) for one in state.rotors_done),
         sets=sets,
         sets_out=out,
         checks=len(state.scale_checks),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bench.models.job import cells_in_order
 from bench.models.job_state import JobState
+from bench.models.rotor_set import missing_parts, rotors_to_come
 from bench.models.tooling import rotors_own
 
 
@@ -39,6 +40,8 @@ def _last_run_is_inside(state: JobState) -> bool:
     shown = {plane.plane for plane in last.planes}
     return (
         newest_cut < last.entry.seq
+        and missing_parts(state.spec, last) == ()
+        and not rotors_to_come(state)
         and limit is not None
         and shown >= {plane.name for plane in state.spec.planes}
         and all(plane.amount_g <= limit for plane in rotors_own(state, last))

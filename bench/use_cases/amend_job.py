@@ -13,7 +13,7 @@ from bench.use_cases.scribe import Scribe
 
 AMENDABLE = frozenset(
     {"title", "customer", "engine", "serial", "notes", "rotor_mass_kg", "speed_rpm", "balance", "tolerance"}
-    | {"reciprocating_share", "oil_g"}
+    | {"reciprocating_share", "oil_g", "mounted", "stages"}
 )
 """What the numbers already taken do not hang on; layout, kinds and planes need a job of their own."""
 

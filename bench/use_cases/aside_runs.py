@@ -12,7 +12,6 @@ from bench.models.job_state import JobState, Spin
 from bench.models.tooling import tooling_words
 from bench.trail.events import Event
 from bench.trail.spin_events import AnglesChecked, RunIndexed
-from bench.use_cases.commands import CheckMachine, MarkIndexRun
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
 
@@ -158,30 +157,6 @@ def check_machine(scribe: Scribe, *, plane: str, mass_g: float, at_deg: tuple[fl
         how="typed",
     )[0]
     return Found(event, words, check)
-
-
-def set_aside(scribe: Scribe, command: MarkIndexRun | CheckMachine, *, instrument: str) -> Found:
-    """Do what a person asked of the last runs.
-
-    Parameters
-    ----------
-    scribe : Scribe
-        Who writes.
-    command : MarkIndexRun | CheckMachine
-        What is asked.
-    instrument : str
-        The balancing machine.
-
-    Returns
-    -------
-    Found
-        What the runs told.
-    """
-    if isinstance(command, MarkIndexRun):
-        return mark_index_run(scribe, turned_deg=command.turned_deg)
-    return check_machine(
-        scribe, plane=command.plane, mass_g=command.mass_g, at_deg=command.at_deg, instrument=instrument
-    )
 
 
 def machine_words(state: JobState) -> str:

@@ -18,12 +18,12 @@ from bench.trail.errors import RecordError
 from bench.trail.words import event_in_words
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
-from bench.use_cases.aside_runs import set_aside
 from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import cautions_for
-from bench.use_cases.enter_stations import NoTemplates, Templates, enter_stations
+from bench.use_cases.enter_stations import NoTemplates, Templates, enter_and_keep
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
+from bench.use_cases.keep_profile import NoProfiles, Profiles
 from bench.use_cases.machine import Machine
 from bench.use_cases.open_job import open_job
 from bench.use_cases.propose_cuts import propose_cuts
@@ -32,6 +32,7 @@ from bench.use_cases.record_run import record_text, type_run
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import WrittenFile, issue_certificate, sign_off
+from bench.use_cases.spin_told import SpinCorner
 from bench.use_cases.take_back import take_back
 from bench.use_cases.take_weight import type_weight
 from bench.use_cases.timeline import timeline
@@ -66,6 +67,8 @@ class DeskSettings:
         Stations of crank types that are kept.
     weighing : WeighRules
         What the shop has set about weighing.
+    profiles : Profiles
+        Where the balancing machine's profile is kept when a check has put it right.
     """
 
     scale_name: str
@@ -76,6 +79,7 @@ class DeskSettings:
     care: Callable[[], str] = str
     templates: Templates = field(default_factory=NoTemplates)
     weighing: WeighRules = field(default_factory=WeighRules)
+    profiles: Profiles = field(default_factory=NoProfiles)
 
 
 class BenchDesk:
@@ -96,6 +100,7 @@ class BenchDesk:
         self._settings = settings
         rules = settings.weighing
         self._station = WeighStation(machine, scribe, self._say, instrument=settings.scale_name, rules=rules)
+        self._spin = SpinCorner(scribe, settings.profiles, instrument=settings.balancer_name)
         self._shown = v.Step.INTAKE
         self._notice: v.Notice | None = None
         self._hearers: list[Callable[[v.Notice], None]] = []
@@ -182,7 +187,7 @@ class BenchDesk:
             self._say(f"{text.name}: taken before", v.Tone.NONE, "info")
             return
         try:
-            events = record_text(self._scribe, readings, text, instrument=self._settings.balancer_name)
+            events = record_text(self._scribe, readings, text, instrument=self._spin.instrument)
         except (RefusedError, RecordError) as fault:
             self._say(f"not taken: {fault}", v.Tone.REFUSE, "bad")
             return
@@ -200,6 +205,7 @@ class BenchDesk:
         """
         state, s = self._scribe.seen(), self._station
         review, proposal, lines = self._look()
+        question = s.question or self._spin.question
         want = what_is_wanted(
             state=state,
             review=review,
@@ -208,7 +214,7 @@ class BenchDesk:
             throw=self._station.throw,
             phase=self._station.phase,
             proposal=proposal,
-            question=self._station.question,
+            question=question,
         )
         if self._jobs is None or self._scribe.trail.read_only:
             self._jobs = tuple(self._scribe.trail.jobs(most=NEWEST_JOBS))
@@ -227,11 +233,11 @@ class BenchDesk:
             want=want,
             live=self._station.live,
             notice=self._notice,
-            question=self._station.question,
+            question=question,
             instruments=tuple(self._links.values()),
             proposal=proposal,
             trail=lines,
-            cautions=cautions_for(want.doing),
+            cautions=cautions_for(want.doing, state),
             certificate_path=self._certificate,
             known_cranks=self._known_cranks if state is not None else (),
             one_plane=self._one_plane,
@@ -292,7 +298,7 @@ class BenchDesk:
         self._say(f"run {run} taken: {amounts} (no. {seq})", v.Tone.ACCEPT, "good" if inside else "info")
         if self._shown in {v.Step.WEIGH, v.Step.BOBWEIGHTS} and review.step is not v.Step.SPIN:
             return
-        self._turn_to(v.Step.SIGN_OFF if inside else v.Step.SPIN)
+        self._turn_to(v.Step.SIGN_OFF if review.step is v.Step.SIGN_OFF else v.Step.SPIN)
         if proposal is not None and not inside:
             doubtful = bool(proposal.doubt)
             self._say(proposal.why, v.Tone.ATTENTION if doubtful else v.Tone.NONE, "ask" if doubtful else "info")
@@ -307,6 +313,7 @@ class BenchDesk:
                 self._open()
             case c.LeaveJob():
                 self._scribe.leave()
+                self._spin.forget()
                 self._turn_to(v.Step.INTAKE)
             case c.ShowStep(step=step):
                 self._turn_to(step)
@@ -325,16 +332,16 @@ class BenchDesk:
             case c.SetRoute() | c.CheckScale() | c.NoteTemperature() | c.CheckAssembly():
                 self._say(weigh_otherwise(self._station, self._scribe, command), v.Tone.NONE, "info")
             case c.Answer(choice=choice):
-                self._station.answer(choice, self._now_ns)
+                if not self._spin.answered(choice, self._say):
+                    self._station.answer(choice, self._now_ns)
             case c.TypeRun(planes=planes, reason=reason):
                 self._run_taken(type_run(self._scribe, planes, reason=reason).seq)
             case c.RecordCuts(cuts=cuts):
                 self._record_cuts(cuts)
             case c.EnterStations() | c.CutOnePlane() | c.PutCutsRight():
                 self._prepare_cuts(command)
-            case c.MarkIndexRun() | c.CheckMachine():
-                found = set_aside(self._scribe, command, instrument=self._settings.balancer_name)
-                self._say(f"{found.words} (no. {found.event.seq})", v.Tone.ACCEPT, "info")
+            case c.MarkIndexRun() | c.CheckMachine() | c.MountParts() | c.EnterParts() | c.BeginRotor():
+                self._say(self._spin.hear(command), v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.SPIN)
             case c.SignOff(deburred=deburred, cleaned=cleaned, words=words):
                 event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
@@ -363,6 +370,7 @@ class BenchDesk:
         if state is None or review is None:
             return
         self._certificate = ""
+        self._spin.forget()
         self._say(f"job {state.number}: {state.spec.title}", v.Tone.NONE, "info")
         self._turn_to(review.step)
 
@@ -373,12 +381,8 @@ class BenchDesk:
             self._turn_to(v.Step.SPIN)
             return
         if isinstance(command, c.EnterStations):
-            event = enter_stations(self._scribe, command.stations)
-            self._say(f"stations of {command.stations.crank_type} entered (no. {event.seq})", v.Tone.ACCEPT, "info")
-            wrong = self._settings.templates.keep(command.stations)
+            enter_and_keep(self._scribe, command.stations, self._settings.templates, self._say)
             self._known_cranks = self._settings.templates.all()
-            if wrong:
-                self._say(wrong, v.Tone.ATTENTION, "info")
             self._turn_to(self._shown)
             return
         self._one_plane, self._computed = command.one_plane, None

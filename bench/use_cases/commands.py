@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Protocol
 
-from bench.models.job import Cell, JobSpec
+from bench.models.job import Cell, JobSpec, MountedPart, Stage
 from bench.models.stations import StationSet
 from bench.use_cases.bring_in import PlanIn
 from bench.use_cases.due import Route
@@ -157,6 +157,31 @@ class CheckMachine:
 
 
 @dataclass(frozen=True, slots=True)
+class EnterParts:
+    """These parts belong on the crank while it is spun, and carry so much; who and why are kept."""
+
+    parts: tuple[MountedPart, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class MountParts:
+    """These of the job's parts are on the crank from now on, and were at the last run where that is said."""
+
+    mounted: tuple[str, ...]
+    last_run: bool = False
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BeginRotor:
+    """The next rotor of the set is balanced from here on; the words say why the present one is left as it is."""
+
+    rotor: Stage
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SignOff:
     """Declare the job done."""
 
@@ -212,6 +237,9 @@ Command = (
     | CutOnePlane
     | MarkIndexRun
     | CheckMachine
+    | EnterParts
+    | MountParts
+    | BeginRotor
     | SignOff
     | MakeCertificate
     | WriteNote

@@ -15,8 +15,9 @@ from bench.computation.counterweight_stations import (
 from bench.computation.cut_scatter import Cut
 from bench.computation.drill import depth_for_amount, depth_for_grams, hole_of_depth
 from bench.computation.errors import QuantityError
-from bench.computation.stations import KeepOut, Station
-from bench.models.job import JobSpec
+from bench.computation.stations import KeepOut, Station, effect_by_statics
+from bench.models.job import CorrectionPlane, JobSpec
+from bench.models.rotor_set import nearest_plane
 from bench.models.stations import StationSet
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.view import CutLine
@@ -41,12 +42,15 @@ class CrankStations:
         Names of the correction planes.
     radii_mm : tuple[float, ...]
         Their correction radii. [mm]
+    named : bool
+        A cut is told by its station, not by its plane alone.
     """
 
     stations: tuple[Station, ...]
     places: dict[str, CounterweightPlace]
     planes: tuple[str, ...]
     radii_mm: tuple[float, ...]
+    named: bool = False
 
     def at(self, *, plane: str, station: str) -> Station:
         """Return the station a cut was made at.
@@ -190,6 +194,8 @@ def crank_stations(spec: JobSpec, measured: StationSet | None) -> CrankStations:
     """
     names = tuple(plane.name for plane in spec.planes)
     radii = tuple(plane.radius_mm for plane in spec.planes)
+    if measured is None and spec.cut_at:
+        return CrankStations(tuple(_on_the_part(spec, place) for place in spec.cut_at), {}, names, radii, named=True)
     if measured is None:
         stations = tuple(
             Station(
@@ -226,4 +232,26 @@ def crank_stations(spec: JobSpec, measured: StationSet | None) -> CrankStations:
         stations = stations_from(places, planes)
     except QuantityError as fault:
         raise RefusedError(fault.quantity, found=str(fault.found), wanted=fault.wanted) from fault
-    return CrankStations(stations, {place.name: place for place in places}, names, radii)
+    return CrankStations(stations, {place.name: place for place in places}, names, radii, named=True)
+
+
+def _on_the_part(spec: JobSpec, place: CorrectionPlane) -> Station:
+    """A part that is balanced on the crank: its grams count at its own radius, and in both of the crank's planes."""
+    positions = [plane.position_mm for plane in spec.planes]
+    effect = tuple(
+        effect_by_statics(
+            position_mm=place.position_mm,
+            planes_mm=positions,
+            radius_mm=place.radius_mm,
+            correction_radius_mm=plane.radius_mm,
+        )[index]
+        for index, plane in enumerate(spec.planes)
+    )
+    return Station(
+        place.name,
+        positions.index(nearest_plane(spec, place.position_mm).position_mm),
+        effect,
+        centre_deg=place.centre_deg,
+        arc_deg=place.arc_deg,
+        most_g_per_hole=MOST_G_PER_HOLE,
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Protocol
 
 from bench.models.stations import StationSet
@@ -9,6 +10,7 @@ from bench.trail.events import Event, StationsEntered
 from bench.use_cases.crank_stations import crank_stations
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.scribe import Scribe
+from bench.use_cases.view import Tone
 
 
 class Templates(Protocol):
@@ -81,3 +83,26 @@ def enter_stations(scribe: Scribe, stations: StationSet) -> Event:
         raise RefusedError("stations", found=misfit, do="correct the stations; nothing was recorded")
     crank_stations(state.spec, stations)
     return scribe.record([StationsEntered(stations=stations)], how="typed")[0]
+
+
+def enter_and_keep(
+    scribe: Scribe, stations: StationSet, templates: Templates, say: Callable[[str, Tone, str], None]
+) -> None:
+    """Record the stations of the open job's crank, keep them as a template, and say both.
+
+    Parameters
+    ----------
+    scribe : Scribe
+        Who writes.
+    stations : StationSet
+        The stations.
+    templates : Templates
+        Where they are kept.
+    say : Callable[[str, Tone, str], None]
+        Takes what came of it.
+    """
+    event = enter_stations(scribe, stations)
+    say(f"stations of {stations.crank_type} entered (no. {event.seq})", Tone.ACCEPT, "info")
+    wrong = templates.keep(stations)
+    if wrong:
+        say(wrong, Tone.ATTENTION, "info")

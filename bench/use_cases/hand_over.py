@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 
 from bench.models.job_state import JobState
+from bench.models.rotor_set import first_spec
 from bench.trail.events import (
     BobweightBuilt,
     CellSkipped,
@@ -24,6 +25,7 @@ from bench.trail.events import (
 )
 from bench.trail.fold import fold
 from bench.trail.guests import hash_over_hashes
+from bench.trail.spin_events import AnglesChecked, PartsMounted, RotorBegun, RunIndexed
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.open_job import next_number
 from bench.use_cases.scribe import Scribe
@@ -38,6 +40,10 @@ _GOES_ALONG = (
     ScaleChecked,
     NoteWritten,
     RouteChosen,
+    RunIndexed,
+    AnglesChecked,
+    PartsMounted,
+    RotorBegun,
 )
 """What is recorded again where the job goes on; what was taken back does not count and stays behind."""
 
@@ -160,7 +166,7 @@ def take_over(
     )
     first = [
         Draft(id=scribe.new_id(), job=new, by=scribe.by, how="typed", payload=payload)
-        for payload in (JobOpened(number=new, spec=old.spec), taken)
+        for payload in (JobOpened(number=new, spec=first_spec(old)), taken)
     ]
     (record or scribe.record_drafts)([*first, *_again(scribe, events, old, new, files)])
     return scribe.choose(new)
@@ -212,15 +218,38 @@ def _again(scribe: Scribe, events: Sequence[Event], old: JobState, new: str, fil
     """Each entry that counts, with who made it and the instrument's own lines, under an id of this chain."""
     ids: dict[str, str] = {}
     drafts: list[Draft] = []
+    runs = {spin.entry.event_id for spin in old.runs_taken}
     for event in events:
         payload = event.payload
         here = isinstance(payload, FileAttached) and payload.sha256 in files
         if not (here or isinstance(payload, _GOES_ALONG)) or event.id in old.withdrawn:
             continue
-        if isinstance(payload, WeightTaken | BobweightBuilt):
+        if isinstance(payload, SpinRun) and event.id not in runs:
+            continue
+        if isinstance(payload, WeightTaken | BobweightBuilt | CutMade):
             before = ids.get(payload.supersedes or "")
             payload = payload.model_copy(update={"supersedes": before})
+        if isinstance(payload, RunIndexed | AnglesChecked | PartsMounted):
+            told = _of_these_runs(payload, ids)
+            if told is None:
+                continue
+            payload = told
         ids[event.id] = scribe.new_id()
         how = event.how if event.how == "simulated" else "imported"
         drafts.append(Draft(id=ids[event.id], job=new, by=event.by, how=how, raw=event.raw, payload=payload))
     return drafts
+
+
+def _of_these_runs(
+    payload: RunIndexed | AnglesChecked | PartsMounted, ids: dict[str, str]
+) -> RunIndexed | AnglesChecked | PartsMounted | None:
+    """The same about the runs under their ids of this chain; None when one of them stayed behind."""
+    if isinstance(payload, RunIndexed):
+        both = ids.get(payload.spin), ids.get(payload.against)
+        return payload.model_copy(update={"spin": both[0], "against": both[1]}) if all(both) else None
+    if isinstance(payload, AnglesChecked):
+        runs = tuple(ids.get(run, run) for run in payload.runs)
+        return payload.model_copy(update={"runs": runs})
+    if payload.spin is None:
+        return payload
+    return payload.model_copy(update={"spin": ids[payload.spin]}) if payload.spin in ids else None

@@ -6,6 +6,7 @@ from bench.capture.decisions import Phase
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell, label_of
 from bench.models.job_state import JobState
+from bench.models.rotor_set import rotor_name, rotors_to_come
 from bench.use_cases.view import Doing, Instruction, Proposal, Question, Review, Step, Want
 
 
@@ -134,13 +135,37 @@ def instruction_for(  # noqa: C901, PLR0911 one wish a line
     if want.doing is Doing.CUT:
         return Instruction("Drill as the card says", "Then record the cuts, and spin again.")
     if want.doing is Doing.SPIN:
-        return Instruction(f"Spin: run {want.run}", "The run is taken from the machine's text by itself.")
+        return _spin_words(want, state)
     if want.doing is Doing.SIGN_OFF:
         return Instruction("Deburr, clean, sign off", "Every hole deburred, no chip left in an oil hole.")
     if step is Step.SPIN:
-        return Instruction("All inside: sign off", "Key 4 goes on; another run is taken all the same.")
+        return _inside_words(state)
     if step is Step.DONE:
         return Instruction(
             "Done", "c writes the certificate again." if state.certificates else "c writes the certificate."
         )
     return Instruction("Nothing is due here", "Go to another step.")
+
+
+def _inside_words(state: JobState) -> Instruction:
+    to_come = rotors_to_come(state)
+    if to_come:
+        words = f"Key 0 begins it; {rotor_name(state)} is frozen then."
+        return Instruction(f"Inside: next the {to_come[0].name}", words)
+    return Instruction("All inside: sign off", "Key 4 goes on; another run is taken all the same.")
+
+
+def _spin_words(want: Want, state: JobState) -> Instruction:
+    what = "" if state.stage is None else f", {state.stage.name}"
+    plain = Instruction(f"Spin: run {want.run}{what}", "The run is taken from the machine's text by itself.")
+    names = [part.name for part in state.spec.mounted]
+    if not names:
+        if state.spec.balance == "external" and state.stage is None:
+            return Instruction(plain.headline, "External balance: which parts belong on the crank? Key - enters them.")
+        return plain
+    if state.mounted is None:
+        return Instruction(f"Mount {' and '.join(names)}, then key 9", "A run counts only with them on the crank.")
+    off = [name for name in names if name not in state.mounted]
+    if off:
+        return Instruction(f"{plain.headline}, without {', '.join(off)}", "No verdict; mounted: key 9.")
+    return Instruction(plain.headline, f"Mounted: {', '.join(names)}. The run is taken by itself.")

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import Cut as CutRecorded
 from bench.models.job_state import JobState, Spin
+from bench.models.on_crank import carried_by, mounted_words, names_of, with_all
+from bench.models.rotor_set import missing_parts
 from bench.models.tooling import tooling_parts, tooling_words
 from bench.use_cases.aside_runs import machine_words
 from bench.use_cases.view import CutLine, Proposal, Review
@@ -47,6 +49,9 @@ def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) ->
     from bench.computation.cut_planner import CutLimits, plan_cuts
     from bench.use_cases.crank_stations import crank_stations
 
+    shown = with_all(state, state.spins[-1])
+    if not shown.final and not shown.corrected:
+        return Proposal(cuts=(), why=_why_nothing(state))
     crank = crank_stations(state.spec, state.stations)
     model, sense = answer_so_far(state, crank)
     if sense:
@@ -56,13 +61,15 @@ def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) ->
             "recorded otherwise than it was made.",
             doubt=sense,
         )
+    if shown.corrected:
+        model = _less_sure(model, shown.uncertainty_g)
     guard = state.spec.tolerance.spin_uncertainty_g
     # a run passes with its guard band, so the plan aims at the limit less that
     tolerance = [max(line.limit_g - guard, 0.3 * line.limit_g) for line in review.planes]
     plan = plan_cuts(model, tolerance_g=tolerance, limits=CutLimits(one_plane=one_plane))
     return Proposal(
         cuts=tuple(_line_of(cut, model, crank) for cut in plan.cuts),
-        why=plan.why[:1].upper() + plan.why[1:] + ".",
+        why=_corrected_words(state) + plan.why[:1].upper() + plan.why[1:] + ".",
         expected=tuple(
             f"next run should show {abs(left):.1f} g in {name}, give or take {2 * u:.1f} g"
             for name, left, u in zip(crank.planes, plan.left, plan.uncertainty_g, strict=True)
@@ -76,7 +83,7 @@ def _line_of(cut: Cut, model: AnswerModel, crank: CrankStations) -> CutLine:
     hole = crank.depth(cut, station)
     return CutLine(
         plane=crank.planes[station.plane_index],
-        station=cut.station if crank.places else "",
+        station=cut.station if crank.named else "",
         angle_deg=round(cut.angle_deg, 1) % 360.0,
         grams=cut.grams,
         diameter_mm=hole.diameter_mm,
@@ -103,7 +110,34 @@ def _answer_words(model: AnswerModel, state: JobState, crank: CrankStations) -> 
 
 def _aside_words(state: JobState) -> tuple[str, ...]:
     """Return what runs that are not the rotor's own told."""
-    return tuple(words for words in (tooling_words(state), machine_words(state)) if words)
+    return tuple(words for words in (mounted_words(state), tooling_words(state), machine_words(state)) if words)
+
+
+def _why_nothing(state: JobState) -> str:
+    last = state.spins[-1]
+    missing = missing_parts(state.spec, last)
+    if missing is None:
+        return f"Nobody said what was mounted at run {last.number}: say it (key 9), then cuts are planned."
+    return (
+        f"Run {last.number} was made without {names_of(missing)}, and it is not known what they carry: mount them and "
+        "spin, or enter what they carry (key -)."
+    )
+
+
+def _corrected_words(state: JobState) -> str:
+    missing = missing_parts(state.spec, state.spins[-1])
+    if not missing:
+        return ""
+    return f"From a run without {names_of(missing)}, with what they nominally carry added; no verdict. "
+
+
+def _less_sure(model: AnswerModel, uncertainty_g: Sequence[float]) -> AnswerModel:
+    """Widen what is believed to be left by what is not known of the parts that were not mounted."""
+    covariance = model.covariance.copy()
+    for index, expanded in enumerate(uncertainty_g):
+        for place in (2 * index, 2 * index + 1):
+            covariance[place, place] += (expanded / 2.0) ** 2
+    return replace(model, covariance=covariance)
 
 
 def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[AnswerModel, str]:
@@ -138,13 +172,14 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
     model = fresh(crank.stations)
     done, sense = 0, ""
     for number, spin in enumerate(state.spins):
-        reading = _reading(spin, crank.planes)
-        if number == 0:
-            model = model.first_reading(reading)
+        reading = _reading(state, spin, crank.planes)
+        cuts = [_cut_of(cut, crank) for cut in state.cuts[done : spin.after_cuts]]
+        if cuts:
+            model = model.after_cuts(cuts)
+        if number == 0 or spin.mounted != state.spins[number - 1].mounted:
+            # between runs with other parts mounted, what a part really carries stands beside what a cut did
+            model, sense = model.first_reading(reading), ""
         else:
-            cuts = [_cut_of(cut, crank) for cut in state.cuts[done : spin.after_cuts]]
-            if cuts:
-                model = model.after_cuts(cuts)
             check = check_sense(model, reading)
             words = check.in_words(plane_names=crank.planes)
             sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
@@ -157,9 +192,14 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
     return model, sense
 
 
-def _reading(spin: Spin, planes: tuple[str, ...]) -> list[complex]:
+def _reading(state: JobState, spin: Spin, planes: tuple[str, ...]) -> list[complex]:
+    """Return what a run showed, with what missing parts nominally carry."""
     shown = {amount.plane: amount for amount in spin.planes}
-    return [cmath.rect(shown[name].amount_g, math.radians(shown[name].angle_deg)) for name in planes]
+    carried = carried_by(state.spec, missing_parts(state.spec, spin) or ()) or ()
+    more = {plane.name: one.excess_g for plane, one in zip(state.spec.planes, carried, strict=False)}
+    return [
+        cmath.rect(shown[name].amount_g, math.radians(shown[name].angle_deg)) + more.get(name, 0j) for name in planes
+    ]
 
 
 def _cut_of(cut: CutRecorded, crank: CrankStations) -> Cut:

@@ -10,6 +10,7 @@ from bench.computation.rebuild import RebuiltThrow, rebuilt_crank
 from bench.computation.vectors import Vector, sum_of
 from bench.models.job import Cell, Throw, label_of
 from bench.models.job_state import JobState
+from bench.models.rotor_set import first_spec
 from bench.trail.contract import Trail
 from bench.trail.events import JobOpened, RebuildBegun
 from bench.trail.fold import fold
@@ -113,7 +114,7 @@ def reopen_as_new(
         raise RefusedError(
             f"rebuild of job {number}", found=f"{crank_radius_mm:g} mm", wanted="half the stroke in mm, above 0"
         )
-    spec = old.spec.model_copy(update={"title": title[:40]} if title else {})
+    spec = first_spec(old).model_copy(update={"title": title[:40]} if title else {})
     new = next_number(scribe.trail, year=year)
     begun = RebuildBegun(of_number=number, of_seq=old.last_seq, crank_radius_mm=crank_radius_mm)
     scribe.record([JobOpened(number=new, spec=spec), begun], how="typed", job=new)

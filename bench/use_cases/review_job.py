@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from bench.computation.unbalance import PlaneVerdict, percent_of_bobweight, whole_verdict
 from bench.models.job_state import JobState
+from bench.models.on_crank import no_verdict_words
+from bench.models.rotor_set import missing_parts, rotors_to_come
 from bench.use_cases.due import next_open_cell
 from bench.use_cases.review_planes import review_planes
 from bench.use_cases.review_sets import review_set, set_warnings
 from bench.use_cases.review_throws import review_throw
+from bench.use_cases.rotor_lines import set_open
 from bench.use_cases.view import Review, Step, ThrowLine
 
 
@@ -18,7 +21,8 @@ def _step(state: JobState, *, throws: tuple[ThrowLine, ...], verdict: PlaneVerdi
         return Step.WEIGH
     if any(not line.within for line in throws) and any(line.target_g is not None for line in throws):
         return Step.BOBWEIGHTS
-    return Step.SIGN_OFF if verdict is PlaneVerdict.INSIDE else Step.SPIN
+    done = verdict is PlaneVerdict.INSIDE and not rotors_to_come(state)
+    return Step.SIGN_OFF if done else Step.SPIN
 
 
 def review_job(state: JobState) -> Review:
@@ -41,13 +45,20 @@ def review_job(state: JobState) -> Review:
     targets = [line.target_g for line in throws if line.target_g is not None]
     mean = sum(targets) / len(targets) if targets else None
     amounts = [line.amount_g for line in planes if line.amount_g is not None]
-    percent = percent_of_bobweight(worst_plane_g=max(amounts), bobweight_g=mean) if amounts and mean else None
+    percent = (
+        percent_of_bobweight(worst_plane_g=max(amounts), bobweight_g=mean)
+        if amounts and mean and state.stage is None
+        else None
+    )
     warnings = list(set_warnings(sets))
     warnings += [
         f"bobweight {line.throw}: made {line.made_g} g, {line.off_g:+.1f} g off; bring it to {line.target_g:.1f} g"
         for line in throws
         if line.made_g is not None and line.off_g is not None and not line.within
     ]
+    no_verdict = no_verdict_words(missing_parts(state.spec, state.spins[-1])) if state.spins else ""
+    if no_verdict:
+        warnings.append(f"run {state.spins[-1].number} is no verdict: {no_verdict}")
     return Review(
         step=_step(state, throws=throws, verdict=verdict),
         next_cell=next_open_cell(state),
@@ -59,4 +70,6 @@ def review_job(state: JobState) -> Review:
         whole_verdict=verdict,
         percent_figure=percent,
         warnings=tuple(warnings),
+        no_verdict=no_verdict,
+        set_open=set_open(state),
     )

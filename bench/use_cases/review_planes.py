@@ -10,7 +10,8 @@ from bench.computation.unbalance import (
 )
 from bench.models.job import CorrectionPlane, JobSpec
 from bench.models.job_state import JobState
-from bench.models.tooling import rotors_own, tooling_parts
+from bench.models.on_crank import names_of, no_verdict_words, with_all
+from bench.models.tooling import tooling_parts
 from bench.use_cases.view import PlaneLine
 
 
@@ -54,17 +55,18 @@ def review_planes(state: JobState) -> tuple[PlaneLine, ...]:
     Returns
     -------
     tuple[PlaneLine, ...]
-        In the job's order; UNKNOWN before the first run and after cuts that no run has seen.
+        In the job's order; UNKNOWN before the first run, after cuts that no run has seen, and for a run without all
+        the parts that belong on the crank.
     """
     last = state.spins[-1] if state.spins else None
     stale = last is not None and len(state.cuts) > last.after_cuts
-    own = rotors_own(state, last) if last else ()
+    whole = with_all(state, last) if last else None
     freed = "the bobweight set's part taken off, " if tooling_parts(state) else ""
     lines: list[PlaneLine] = []
-    for plane in state.spec.planes:
+    for index, plane in enumerate(state.spec.planes):
         limit, limit_words = plane_limit(state.spec, plane)
-        amount = next((p for p in own if p.plane == plane.name), None)
-        if amount is None:
+        amount = next((p for p in whole.planes if p.plane == plane.name), None) if whole is not None else None
+        if whole is None or amount is None:
             lines.append(
                 PlaneLine(plane.name, None, None, limit, limit_words, PlaneVerdict.UNKNOWN, f"{plane.name}: no run yet")
             )
@@ -72,9 +74,15 @@ def review_planes(state: JobState) -> tuple[PlaneLine, ...]:
         verdict = plane_verdict(
             residual=amount.amount_g, limit=limit, uncertainty=state.spec.tolerance.spin_uncertainty_g
         )
-        if stale:
+        if stale or not whole.final:
             verdict = PlaneVerdict.UNKNOWN
-        words = f"{plane.name} {amount.amount_g:.2f} g at {amount.angle_deg:.1f}°, {freed}limit {limit:.2f} g: "
-        words += "cut since, spin again" if stale else verdict.value
+        how = freed
+        if whole.corrected and whole.missing:
+            how += f"{names_of(whole.missing)} added as nominal ± {whole.uncertainty_g[index]:.2f} g, "
+        words = f"{plane.name} {amount.amount_g:.2f} g at {amount.angle_deg:.1f}°, {how}limit {limit:.2f} g: "
+        if not whole.final:
+            words += f"no verdict, {no_verdict_words(whole.missing)}"
+        else:
+            words += "cut since, spin again" if stale else verdict.value
         lines.append(PlaneLine(plane.name, amount.amount_g, amount.angle_deg, limit, limit_words, verdict, words))
     return tuple(lines)

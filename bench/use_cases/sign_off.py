@@ -33,9 +33,11 @@ def what_is_missing(review: Review) -> tuple[str, ...]:
         missing.append("parts are still to be weighed")
     if review.step in {Step.WEIGH, Step.BOBWEIGHTS} and not all(t.within for t in review.throws):
         missing.append("bobweights are still to be made")
-    if review.whole_verdict is not PlaneVerdict.INSIDE:
+    if review.no_verdict:
+        missing.append(f"the last run is no verdict: {review.no_verdict}")
+    elif review.whole_verdict is not PlaneVerdict.INSIDE:
         missing.append("the last run is not inside the tolerance in every plane")
-    return tuple(missing)
+    return (*missing, *review.set_open)
 
 
 def sign_off(scribe: Scribe, *, deburred: bool, cleaned: bool, words: str) -> Event:
@@ -81,7 +83,7 @@ def sign_off(scribe: Scribe, *, deburred: bool, cleaned: bool, words: str) -> Ev
             found="; ".join(missing),
             do="finish it, or write why the job is signed off all the same",
         )
-    inside = review.whole_verdict is PlaneVerdict.INSIDE
+    inside = review.whole_verdict is PlaneVerdict.INSIDE and not review.set_open
     payload = JobSignedOff(deburred=deburred, cleaned=cleaned, within_tolerance=inside, words=words.strip()[:200])
     return scribe.record([payload], how="typed")[0]
 

@@ -291,7 +291,17 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """Everything computed about a job from its state."""
+    """Everything computed about a job from its state.
+
+    Attributes
+    ----------
+    planes, whole_verdict : tuple[PlaneLine, ...], PlaneVerdict
+        Of the rotor that is balanced now.
+    no_verdict : str
+        Why the last run cannot be a verdict whatever it shows; empty when it can.
+    set_open : tuple[str, ...]
+        What keeps a set of rotors from being done beside the one that is balanced now.
+    """
 
     step: Step
     next_cell: Cell | None
@@ -303,6 +313,8 @@ class Review:
     whole_verdict: PlaneVerdict = PlaneVerdict.UNKNOWN
     percent_figure: float | None = None
     warnings: tuple[str, ...] = ()
+    no_verdict: str = ""
+    set_open: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
