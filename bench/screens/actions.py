@@ -14,6 +14,7 @@ from bench.screens.why_not import (
     needs_job,
     needs_job_to_write,
     needs_old_job,
+    needs_parts,
     needs_real_bench,
     needs_sets,
     needs_unsigned,
@@ -124,6 +125,30 @@ ACTS: Final[tuple[Act, ...]] = (
         _SPIN,
         needs_job_to_write,
     ),
+    Act(
+        "bench.mounted",
+        "9",
+        "mounted",
+        "mounted",
+        "Say which parts of an externally balanced crank are on it: flywheel, damper.",
+        why=needs_parts,
+    ),
+    Act(
+        "bench.parts",
+        "minus",
+        "parts",
+        "parts on the crank",
+        "Enter which parts belong on the crank while it spins and what each carries.",
+        why=needs_job_to_write,
+    ),
+    Act(
+        "bench.next-rotor",
+        "0",
+        "next_rotor",
+        "next rotor",
+        "Begin the next rotor of the set: flywheel, damper, clutch cover; what is balanced is frozen.",
+        why=needs_unsigned,
+    ),
     Act("bench.one-plane", "z", "one_plane", "one plane", "Plan cuts for one plane a run, or all.", why=needs_job),
     Act(
         "bench.type",
@@ -225,7 +250,15 @@ ACTS: Final[tuple[Act, ...]] = (
 """In the order of the hints."""
 
 BY_ID: Final = {act.id: act for act in ACTS}
-KEY_WORDS: Final = {"pagedown": "PgDn", "pageup": "PgUp", "question_mark": "?", "f1": "F1", "f2": "F2", "plus": "+"}
+KEY_WORDS: Final = {
+    "pagedown": "PgDn",
+    "pageup": "PgUp",
+    "question_mark": "?",
+    "f1": "F1",
+    "f2": "F2",
+    "plus": "+",
+    "minus": "-",
+}
 
 
 TERMINALS_KEEP: Final = frozenset(

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from bench.screens import aside_dialogs, dialogs, spin_dialogs
+from bench.screens import aside_dialogs, dialogs, set_dialogs, spin_dialogs
 from bench.screens.frame_lines import ORDER
 from bench.screens.glyphs import GLYPH_SETS
 from bench.screens.help_screen import HelpScreen
@@ -193,6 +193,21 @@ class Doings:
         """Check with a known mass what the machine's angles mean."""
         if self._me.view.job is not None:
             self.ask_in(aside_dialogs.machine_check(self._me.view.job))
+
+    def do_mounted(self) -> None:
+        """Say which parts are on the crank."""
+        if self._me.view.job is not None:
+            self.ask_in(set_dialogs.mounted(self._me.view.job))
+
+    def do_parts(self) -> None:
+        """Enter which parts belong on the crank and what each carries."""
+        if self._me.view.job is not None:
+            self.ask_in(set_dialogs.parts(self._me.view.job))
+
+    def do_next_rotor(self) -> None:
+        """Begin the next rotor of the set."""
+        if self._me.view.job is not None:
+            self.ask_in(set_dialogs.next_rotor(self._me.view.job))
 
     def do_sign_off(self) -> None:
         """Sign the job off."""

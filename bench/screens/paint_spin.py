@@ -8,6 +8,7 @@ from textual.content import Content
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import JobState
+from bench.models.rotor_set import missing_parts
 from bench.screens.glyphs import GlyphSet
 from bench.screens.palette import state_style
 from bench.screens.polar_picture import Arc, PolarScene, Stop, polar_rows
@@ -155,6 +156,7 @@ def run_table(state: JobState, width: int, height: int) -> Content:
             for n in names
         )
         typed = " T" if spin.entry.how == "typed" else ""
+        typed += " !" if missing_parts(state.spec, spin) != () else ""
         rows.append(
             Content.styled(f"{spin.number:>3} {cells}{typed}", "bold $accent" if spin is state.spins[-1] else "")
         )

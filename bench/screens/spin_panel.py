@@ -6,11 +6,13 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 
+from bench.models.rotor_set import name_of, rotor_name, rotors_to_come
 from bench.screens.cut_card import can_be_large, cut_card, cut_card_rows
 from bench.screens.paint_spin import plane_picture, run_table
 from bench.screens.panel import Look, Panel
 from bench.screens.picture import Picture
 from bench.screens.safe_text import clipped, folded, plain
+from bench.use_cases.mount_parts import mounted_now_words
 from bench.use_cases.view import BenchView
 
 LEAST_PICTURE_ROWS = 11
@@ -105,7 +107,7 @@ class SpinPanel(Panel):
                 )
         self.query_one("#runs", Picture).put(
             lambda w, h: Content("\n").join([run_table(state, w, h - SIDE_ROWS), Content(""), *whole_words(view, w)]),
-            key=(state.spins, review.percent_figure, review.warnings),
+            key=(state.spins, review.percent_figure, review.warnings, state.mounted, state.stage, state.spec.mounted),
         )
         self.query_one("#cautions", Picture).put(
             lambda w, _: Content("\n").join(caution_rows(view, w)), key=("cautions", view.cautions)
@@ -144,8 +146,36 @@ def whole_words(view: BenchView, width: int) -> list[Content]:
     review = view.review
     if review is None:
         return []
-    rows: list[Content] = []
+    rows = [plain(clipped(words, width), "$faint") for words in set_words(view)]
     if review.percent_figure is not None:
         rows.append(plain(clipped(f"shop figure {review.percent_figure:.3f} % (no verdict)", width), "$faint"))
     rows += [plain(line, "bold $ask") for words in review.warnings for line in folded(f"! {words}", width, indent=2)]
     return rows
+
+
+def set_words(view: BenchView) -> list[str]:
+    """Return which rotor of a set is balanced and what is mounted on the crank.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    list[str]
+        Empty where the job is one rotor and nothing belongs on the crank.
+    """
+    state = view.job
+    if state is None:
+        return []
+    rows: list[str] = []
+    count = len(state.rotors_done) + 1 + len(rotors_to_come(state))
+    if count > 1:
+        rows.append(f"{rotor_name(state)}: rotor {len(state.rotors_done) + 1} of {count}")
+    rows += [
+        f"{name_of(done.stage, done.spec)}: {'inside' if done.inside else 'NOT inside'}, frozen"
+        for done in state.rotors_done
+    ]
+    mounted = mounted_now_words(state)
+    return [*rows, mounted] if mounted else rows

@@ -181,3 +181,22 @@ def needs_real_bench(view: BenchView) -> str:
         Why not, or empty.
     """
     return "this is the simulated bench: q leaves it" if view.simulated else ""
+
+
+def needs_parts(view: BenchView) -> str:
+    """Refuse when no part belongs on the crank.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+
+    Returns
+    -------
+    str
+        Why not, or empty.
+    """
+    refused = needs_unsigned(view)
+    if refused or view.job is None or view.job.spec.mounted:
+        return refused
+    return "this job names no part that belongs on the crank: key - enters them"
