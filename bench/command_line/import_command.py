@@ -75,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
 
         keep(places.settings, {("columns", head): name for head, name in told.items()})
     if not args.json:
-        taken = f"taken: {len(events)} weights (no. {events[0].seq} to {events[-1].seq})" if events else ""
+        taken = f"taken: {len(events)} weights (entries {events[0].seq} to {events[-1].seq})" if events else ""
         line(taken or f"nothing taken yet; `--yes` takes {len(plan.lines)} weights")
     return ExitCode.NEGATIVE if plan.complaints else ExitCode.FINE
 

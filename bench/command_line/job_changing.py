@@ -121,7 +121,7 @@ def amend(args: argparse.Namespace) -> int:
     with _pen(args, job=args.job) as (_, scribe):
         event = amend_job(scribe, changes, reason=args.reason)
         handed_out = scribe.state.certificates[-1].file_name if scribe.state and scribe.state.certificates else ""
-    line(f"no. {event.seq}: {event_in_words(event)}")
+    line(f"entry {event.seq}: {event_in_words(event)}")
     if handed_out:
         line(f"{handed_out} was handed out before: `spinledger certificate {args.job}` writes one that replaces it")
     return ExitCode.FINE
@@ -145,7 +145,7 @@ def note(args: argparse.Namespace) -> int:
 
     with _pen(args, job=args.job) as (_, scribe):
         event = write_note(scribe, " ".join(args.text))
-    line(f"noted (no. {event.seq})")
+    line(f"noted (entry {event.seq})")
     return ExitCode.FINE
 
 
@@ -175,7 +175,7 @@ def attach(args: argparse.Namespace) -> int:
             payload = attachments.about_file(path.name, content, about=args.about)
             draft = Draft(id=new_id(), job=args.job, by=scribe.by, how="imported", payload=payload)
             event = attachments.attach(trail, content, draft)
-            line(f"no. {event.seq}: {payload.file_name}, {payload.size} bytes, {payload.sha256[:16]}")
+            line(f"entry {event.seq}: {payload.file_name}, {payload.size} bytes, {payload.sha256[:16]}")
     return ExitCode.FINE
 
 
@@ -203,7 +203,7 @@ def bring_in(args: argparse.Namespace) -> int:
         draft = Draft(id=new_id(), by=scribe.by, how="imported", payload=job_file.about_job(job))
         event = job_file.bring_in(trail, job, draft)
     line(
-        f"no. {event.seq}: job {job.number} of {job.bench}, {len(job.bodies)} events with the hashes of their own chain"
+        f"entry {event.seq}: job {job.number} of {job.bench}, {len(job.bodies)} events with the hashes of their own chain"
     )
     line(f"`spinledger job show {job.number} --bench {job.bench}` shows it")
     return ExitCode.FINE

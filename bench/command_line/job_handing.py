@@ -33,7 +33,7 @@ def hand_over(args: argparse.Namespace) -> int:
         scribe = scribe_for(trail, settings)
         scribe.choose(args.job)
         event = use_case.hand_over(scribe, to_bench=args.to, reason=args.reason)
-    line(f"job {args.job}: handed over to bench {args.to} (no. {event.seq}); it can go on there once this is shipped")
+    line(f"job {args.job}: handed over to bench {args.to} (entry {event.seq}); it can go on there once this is shipped")
     return ExitCode.FINE
 
 

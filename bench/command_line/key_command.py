@@ -59,7 +59,7 @@ def _new(args: argparse.Namespace) -> int:
         event = scribe_for(trail, settings).record([payload], how="typed", job="")[0]
     finally:
         trail.close()
-    line(f"key {public[:16]} made (no. {event.seq}); certificates are signed with it from now on")
+    line(f"key {public[:16]} made (entry {event.seq}); certificates are signed with it from now on")
     line(f"it lies in {places.key}: who has that file signs as this bench. Backups of the record do not hold it")
     return ExitCode.FINE
 
@@ -84,7 +84,7 @@ def _list(args: argparse.Namespace) -> int:
     if args.json:
         document({"keys": [{"public": public, "no": seq, "here": public == here} for public, seq in known.items()]})
     for public, seq in () if args.json else known.items():
-        line(f"{public}  shown in no. {seq}{', here' if public == here else ''}")
+        line(f"{public}  shown in entry {seq}{', here' if public == here else ''}")
     if trouble:
         talk(trouble)
     elif not here:

@@ -187,7 +187,7 @@ def _page_faults(trail: SqliteTrail, seen: SeenOutside) -> list[str]:
         if isinstance(issued, CertificateIssued) and issued.length == seen.checkpoint.length:
             if issued.sha256 == seen.page_sha256:
                 return []
-            return [f"the page was changed since it was issued as {issued.file_name} (no. {event.seq})"]
+            return [f"the page was changed since it was issued as {issued.file_name} (entry {event.seq})"]
     if trail.checkpoint().length == seen.checkpoint.length:
         return ["the events it saw are unchanged, but the entry that tells of itself is gone from the record's end"]
     return ["the events it saw are unchanged, but the record tells of no certificate over them"]

@@ -95,6 +95,6 @@ def _gap(args: argparse.Namespace) -> int:
         trail.close()
     for event in gap.events:
         where = f"job {event.job}" if event.job else "no job of this record"
-        line(f"no. {event.seq}, {where}: {event_in_words(event)}")
+        line(f"entry {event.seq}, {where}: {event_in_words(event)}")
     line(f"the {gap.lost} lost entries stay in {gap.set_aside}; {args.backup} goes on with the record")
     return ExitCode.FINE

@@ -70,12 +70,12 @@ def set_aside_as_told(
         raise RefusedError("--keep", found="no --known-mass", do="give the mass that was fastened")
     if args.turned is not None:
         found = mark_index_run(scribe, turned_deg=args.turned)
-        line(f"{found.words} (no. {found.event.seq})")
+        line(f"{found.words} (entry {found.event.seq})")
     if args.known_mass is not None:
         found = check_machine(
             scribe, plane=args.plane, mass_g=args.known_mass, at_deg=tuple(args.at), instrument=instrument
         )
-        line(f"{found.words} (no. {found.event.seq})")
+        line(f"{found.words} (entry {found.event.seq})")
         if args.keep and found.check is not None:
             _keep(args, found.check, places, settings, day=found.event.utc[:10])
 

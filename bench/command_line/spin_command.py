@@ -78,7 +78,7 @@ def _from_files(args: argparse.Namespace, places: Places, settings: Settings) ->
         for path in args.files:
             text = read_text_file(path)
             for event in record_text(scribe, reader.read(text.data), text, instrument=instrument):
-                line(f"run taken from {path.name} (no. {event.seq})")
+                line(f"run taken from {path.name} (entry {event.seq})")
         set_aside_as_told(args, scribe, places, settings, instrument=instrument)
         state = scribe.state
     finally:

@@ -94,7 +94,7 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
             return f"{celsius:.1f} °C at the scale"
         case k.GapFound() as p:
             count = "1 entry" if p.entries == 1 else f"{p.entries} entries"
-            return f"the drive lost {count}, no. {p.first_seq} to {p.last_seq}: {p.words}"
+            return f"the drive lost {count}, {p.first_seq} to {p.last_seq}: {p.words}"
         case k.KeyShown() as p:
             return f"this bench signs with the key {p.public[:16]}" + (f": {p.reason}" if p.reason else "")
         case k.RecordSigned() as p:

@@ -295,7 +295,7 @@ class BenchDesk:
         amounts = "; ".join(line.words for line in review.planes)
         inside = review.whole_verdict is PlaneVerdict.INSIDE
         run = self._scribe.state.spins[-1].number if self._scribe.state else 0
-        self._say(f"run {run} taken: {amounts} (no. {seq})", v.Tone.ACCEPT, "good" if inside else "info")
+        self._say(f"run {run} taken: {amounts} (entry {seq})", v.Tone.ACCEPT, "good" if inside else "info")
         if self._shown in {v.Step.WEIGH, v.Step.BOBWEIGHTS} and review.step is not v.Step.SPIN:
             return
         self._turn_to(v.Step.SIGN_OFF if review.step is v.Step.SIGN_OFF else v.Step.SPIN)
@@ -323,11 +323,11 @@ class BenchDesk:
                 self._station.skip()
             case c.TakeBack(reason=reason):
                 event = take_back(self._scribe, step=self._shown, reason=reason)
-                self._say(f"taken back (no. {event.seq})", v.Tone.ATTENTION, "info")
+                self._say(f"taken back (entry {event.seq})", v.Tone.ATTENTION, "info")
                 self._turn_to(self._shown if self._shown is not v.Step.SIGN_OFF else v.Step.SPIN)
             case c.TypeWeight(cell=cell, grams=grams, reason=reason):
                 event = type_weight(self._scribe, cell=cell, grams=grams, reason=reason)
-                self._say(f"typed: {cell}, {grams} g (no. {event.seq})", v.Tone.ACCEPT, "info")
+                self._say(f"typed: {cell}, {grams} g (entry {event.seq})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
             case c.SetRoute() | c.CheckScale() | c.NoteTemperature() | c.CheckAssembly():
                 self._say(weigh_otherwise(self._station, self._scribe, command), v.Tone.NONE, "info")
@@ -345,7 +345,7 @@ class BenchDesk:
                 self._turn_to(v.Step.SPIN)
             case c.SignOff(deburred=deburred, cleaned=cleaned, words=words):
                 event = sign_off(self._scribe, deburred=deburred, cleaned=cleaned, words=words)
-                self._say(f"signed off (no. {event.seq})", v.Tone.ACCEPT, "good")
+                self._say(f"signed off (entry {event.seq})", v.Tone.ACCEPT, "good")
                 self._turn_to(v.Step.DONE)
             case c.MakeCertificate():
                 written = issue_certificate(self._scribe, self._settings.write_certificate)
@@ -355,10 +355,10 @@ class BenchDesk:
                 )
             case c.WriteNote(text=text):
                 event = write_note(self._scribe, text)
-                self._say(f"noted (no. {event.seq})", v.Tone.NONE, "info")
+                self._say(f"noted (entry {event.seq})", v.Tone.NONE, "info")
             case c.BringIn(plan=plan):
                 events = bring_in(self._scribe, plan)
-                numbers = f"no. {events[0].seq} to {events[-1].seq}"
+                numbers = f"entries {events[0].seq} to {events[-1].seq}"
                 self._say(f"brought in: {len(events)} weights ({numbers})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
             case c.SetInitials(by=by):
@@ -377,7 +377,7 @@ class BenchDesk:
     def _prepare_cuts(self, command: c.EnterStations | c.CutOnePlane | c.PutCutsRight) -> None:
         if isinstance(command, c.PutCutsRight):
             for event in put_cuts_right(self._scribe, command.cuts):
-                self._say(f"{event_in_words(event)} (no. {event.seq})", v.Tone.ACCEPT, "info")
+                self._say(f"{event_in_words(event)} (entry {event.seq})", v.Tone.ACCEPT, "info")
             self._turn_to(v.Step.SPIN)
             return
         if isinstance(command, c.EnterStations):
@@ -393,5 +393,5 @@ class BenchDesk:
         _, proposal, _ = self._look()
         proposed = proposal.cuts if proposal else ()
         for event in record_cuts(self._scribe, cuts, proposed=proposed, typed=not self._settings.simulated):
-            self._say(f"cut recorded: {event_in_words(event)} (no. {event.seq})", v.Tone.NONE, "info")
+            self._say(f"cut recorded: {event_in_words(event)} (entry {event.seq})", v.Tone.NONE, "info")
         self._turn_to(v.Step.SPIN)

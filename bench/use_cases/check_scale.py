@@ -71,9 +71,9 @@ def check_scale(
             remedy = (
                 "let it warm up, level it, have it adjusted; weigh again what was weighed since the last good check"
             )
-            return Outcome(f"{words}: the scale is wrong (no. {event.seq}). {remedy}", good=False)
+            return Outcome(f"{words}: the scale is wrong (entry {event.seq}). {remedy}", good=False)
         fit = "" if check.weight_fit else "; the weight's own class is too coarse to judge this scale by"
-        return Outcome(f"{words}: good (no. {event.seq}){fit}", good=True)
+        return Outcome(f"{words}: good (entry {event.seq}){fit}", good=True)
 
     nominal = float(nominal_g)
     due = Expected(key=KEY, kind="known weight", label=f"known weight of {nominal_g} g", nominal_g=nominal)

@@ -119,7 +119,7 @@ def check_assembly(scribe: Scribe, cylinder: int) -> Aside:
         good = abs(off) <= allowed
         words = f"cylinder {cylinder}, all parts at once: {taken.grams} g, their sum {total} g, off {off:+.1f} g"
         event = scribe.record([NoteWritten(text=f"{words}, allowed {allowed:.1f} g")], raw=taken.raw)[0]
-        told = f"{words}, allowed {allowed:.1f} g (no. {event.seq})"
+        told = f"{words}, allowed {allowed:.1f} g (entry {event.seq})"
         return Outcome(told if good else f"{told}: a part was exchanged or misread; weigh them again", good=good)
 
     parts = ", ".join(state.spec.kind(cell.kind).label for cell in cells)

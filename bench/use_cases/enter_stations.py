@@ -102,7 +102,7 @@ def enter_and_keep(
         Takes what came of it.
     """
     event = enter_stations(scribe, stations)
-    say(f"stations of {stations.crank_type} entered (no. {event.seq})", Tone.ACCEPT, "info")
+    say(f"stations of {stations.crank_type} entered (entry {event.seq})", Tone.ACCEPT, "info")
     wrong = templates.keep(stations)
     if wrong:
         say(wrong, Tone.ATTENTION, "info")

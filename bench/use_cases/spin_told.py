@@ -91,7 +91,7 @@ class SpinCorner:
         """
         found = told_at_the_spin(self._scribe, command, instrument=self.instrument)
         self._offer = offer_profile(self._profiles, found.check, command, day=found.event.utc[:10])
-        return f"{found.words} (no. {found.event.seq})"
+        return f"{found.words} (entry {found.event.seq})"
 
     def forget(self) -> None:
         """Ask no more: another job is open."""

@@ -74,4 +74,4 @@ def _note(station: WeighStation, scribe: Scribe, celsius: float) -> str:
             "temperature", found=f"{celsius:g} °C", wanted=f"{COLDEST_C:g} to {WARMEST_C:g} °C, e.g. temperature 21.5"
         )
     event = scribe.record([TemperatureNoted(celsius=celsius)], how="typed")[0]
-    return f"noted: {celsius:.1f} °C at the scale (no. {event.seq})" + station.check_words()
+    return f"noted: {celsius:.1f} °C at the scale (entry {event.seq})" + station.check_words()

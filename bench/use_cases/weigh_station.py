@@ -358,7 +358,7 @@ class WeighStation:
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
         laid.event = event
         self._say(
-            f"{lifted.key}: amended to {lifted.final.grams} g from the whole time it lay there (no. {event.seq})",
+            f"{lifted.key}: amended to {lifted.final.grams} g from the whole time it lay there (entry {event.seq})",
             Tone.NONE,
             "info",
         )

@@ -53,12 +53,12 @@ def taken_words(label: str, taken: Taken, seq: int) -> str:
     Returns
     -------
     str
-        "taken: piston 3, 603.7 g (U 0.1 g, no. 57)".
+        "taken: piston 3, 603.7 g (± 0.1 g, entry 57)".
     """
     doubt = ", uncertain: cover the pan and weigh it again" if taken.doubtful else ""
     shown = "" if taken.unit == "g" else f" (shown {taken.shown} {taken.unit})"
     wide = 2 * taken.standard_uncertainty_g
-    return f"taken: {label}, {taken.grams} g{shown} (U {wide:.2f} g, no. {seq}){_hung_words(taken)}{doubt}"
+    return f"taken: {label}, {taken.grams} g{shown} (± {wide:.2f} g, entry {seq}){_hung_words(taken)}{doubt}"
 
 
 def _hung_words(taken: Taken) -> str:
@@ -88,7 +88,7 @@ def bobweight_words(throw: int, taken: Taken, target_g: float, seq: int) -> str:
     Returns
     -------
     str
-        "taken: bobweight 2, 2317.8 g, target 2317.83 g, off +0.0 g (no. 61)".
+        "taken: bobweight 2, 2317.8 g, target 2317.83 g, off +0.0 g (entry 61)".
     """
     off = float(taken.grams) - target_g
-    return f"taken: bobweight {throw}, {taken.grams} g, target {target_g:.2f} g, off {off:+.2f} g (no. {seq})"
+    return f"taken: bobweight {throw}, {taken.grams} g, target {target_g:.2f} g, off {off:+.2f} g (entry {seq})"

@@ -118,7 +118,7 @@ def test_what_a_drive_lost_is_said_with_its_last_entries(
     assert call("restore", "--gap", str(tmp_path / "copy.jsonl"), "--by", "jo") == 0
     assert call("trail", "2031-0001", "--only", "corrections", "--json") == 0
     said = capsys.readouterr().out
-    assert "the drive lost 5 entries, no. 3 to 7" in said
+    assert "the drive lost 5 entries, 3 to 7" in said
     assert '"by": "jo"' in said
     assert care_words(Places(home), settings, simulated=False)() == ""
     assert call("restore", "--gap", str(tmp_path / "copy.jsonl"), "--by", "jo") != 0

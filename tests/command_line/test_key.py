@@ -81,7 +81,7 @@ def test_a_certificate_is_signed_over_the_lines_the_guide_gives(
     assert ed25519.fits(bytes.fromhex(signed.public), text, bytes.fromhex(signed.signature))
     assert call("verify", "--full", "--against", str(page)) == 0
     assert call("key", "list") == 0
-    assert f"{signed.public}  shown in no. 2, here" in capsys.readouterr().out
+    assert f"{signed.public}  shown in entry 2, here" in capsys.readouterr().out
 
 
 def test_old_signatures_hold_when_the_key_is_lost_and_another_takes_its_place(

@@ -22,7 +22,7 @@ from bench.use_cases.due import next_open_cell
 from bench.use_cases.review_job import review_job
 from bench.use_cases.view import Step
 
-TAKEN = re.compile(r"^taken: (?P<label>.+?), (?P<grams>[0-9.]+) g.*\bno\. (?P<seq>\d+)\)")
+TAKEN = re.compile(r"^taken: (?P<label>.+?), (?P<grams>[0-9.]+) g.*\bentry (?P<seq>\d+)\)")
 
 
 def read_record(home: Path) -> tuple[dict[int, Event], JobState | None]:

@@ -138,7 +138,7 @@ def spinning(state: JobState, proposal: Proposal | None = None) -> BenchView:
 
 def signed() -> BenchView:
     end = SignedOff(entry(90), words="", within_tolerance=True, deburred=True, cleaned=True)
-    words = Notice(9, "signed off (no. 90)", Tone.ACCEPT, "good")
+    words = Notice(9, "signed off (entry 90)", Tone.ACCEPT, "good")
     return view_of(replace(some_state(runs=4), signed_off=end), Step.DONE, Want(), notice=words)
 
 
