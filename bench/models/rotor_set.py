@@ -109,10 +109,26 @@ def crank_spec(state: JobState) -> JobSpec:
     JobSpec
         That of the rotor now, of the newest before it that was on the crank, or of the first.
     """
+    return crank_state(state).spec
+
+
+def crank_state(state: JobState) -> JobState:
+    """Return the job as it stood, or stands, with the crank on the machine.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+
+    Returns
+    -------
+    JobState
+        Itself, unless a part of the set is on an arbor now.
+    """
     if state.stage is None or state.stage.on == "crank":
-        return state.spec
+        return state
     on_crank = [one for one in state.rotors_done if one.stage is None or one.stage.on == "crank"]
-    return on_crank[-1].spec
+    return as_it_stood(state, on_crank[-1])
 
 
 def first_spec(state: JobState) -> JobSpec:

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bench.models.job_state import JobState
+from bench.models.on_crank import mounted_words
+from bench.models.rotor_set import crank_state, rotor_name
 from bench.models.tooling import tooling_words
+from bench.reports import certificate_set as whole_set
 from bench.reports import certificate_spins as spun
 from bench.reports import certificate_weights as weighed
 from bench.reports.checkpoint_code import checkpoint_line, code_picture, in_groups
@@ -90,6 +93,9 @@ def certificate_html(
         sum_sheets=weighed.sum_sheets(state, review),
         bobweight_mean=figure(review.bobweight_mean_g, decimals),
         bobweight_spread=figure(review.bobweight_spread_g, decimals),
+        rotors=whole_set.rotors(state),
+        rotors_total=whole_set.total(state),
+        rotor=rotor_name(state) if state.rotors_done else "",
         runs=spun.runs(state),
         verdicts=spun.verdicts(review),
         pictures=spun.pictures(state, review),
@@ -132,6 +138,9 @@ def _facts(state: JobState, review: Review) -> tuple[Fact, ...]:
     ]
     if layout.throws:
         facts.insert(6, Fact("share", "Share", share))
+    mounted = mounted_words(crank_state(state))
+    if mounted:
+        facts.append(Fact("mounted", "Mounted", mounted))
     if tooling_words(state):
         facts.append(Fact("tooling", "Rotor and set", tooling_words(state)))
     if machine_words(state):
@@ -147,6 +156,8 @@ def _people(state: JobState) -> tuple[str, ...]:
     entries = [
         *(weighed.entry for weighed in state.weighed.values()),
         *(made.entry for made in state.bobweights.values()),
+        *(spin.entry for one in state.rotors_done for spin in one.spins),
+        *(cut.entry for one in state.rotors_done for cut in one.cuts),
         *(spin.entry for spin in state.spins),
         *(cut.entry for cut in state.cuts),
     ]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import Cut, JobState, Spin
+from bench.models.on_crank import no_verdict_words
+from bench.models.rotor_set import missing_parts, name_of, rotor_name
 from bench.reports.figures import NONE, angle, figure, moment
 from bench.reports.polar import PolarPicture, polar_picture
 from bench.use_cases.view import Review
@@ -27,6 +29,7 @@ class PrintedRun:
     cuts_before: int
     typed: bool
     gap: str = ""
+    without: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +97,7 @@ def _run(state: JobState, spin: Spin) -> PrintedRun:
         planes=tuple(planes),
         cuts_before=spin.after_cuts,
         typed=spin.entry.how == "typed",
+        without=no_verdict_words(missing_parts(state.spec, spin)),
     )
 
 
@@ -146,11 +150,22 @@ def whole_verdict(state: JobState, review: Review) -> tuple[str, bool]:
         # what was spun is not what the parts ask for, so the planes alone prove nothing
         named = f"throw{'s' if len(unfit) > 1 else ''} {', '.join(unfit)}"
         return f"Inside tolerance {where}, but spun with bobweights not within their band: {named}", False
+    if review.no_verdict and state.spins:
+        return f"No verdict: {review.no_verdict}", False
     if review.whole_verdict is PlaneVerdict.INSIDE:
-        return f"Inside tolerance {where}", True
+        return _inside(state, review, where)
     if not state.spins:
         return "Not spun yet: nothing is known about its unbalance", False
     return f"Not inside tolerance: {review.whole_verdict.value}", False
+
+
+def _inside(state: JobState, review: Review, where: str) -> tuple[str, bool]:
+    if review.set_open:
+        return f"{rotor_name(state).capitalize()} inside tolerance {where}, but {'; '.join(review.set_open)}", False
+    if state.rotors_done:
+        names = [*(name_of(done.stage, done.spec) for done in state.rotors_done), rotor_name(state)]
+        return f"Every rotor of the set inside its tolerance: {', '.join(names)}", True
+    return f"Inside tolerance {where}", True
 
 
 def pictures(state: JobState, review: Review) -> tuple[PolarPicture, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -11,8 +12,10 @@ from pydantic import BaseModel, ConfigDict, Field, JsonValue
 
 from bench.models.job import JobSpec
 from bench.models.job_state import Entry, JobState
+from bench.models.rotor_set import as_it_stood
 from bench.trail.contract import Checkpoint
-from bench.use_cases.view import Review
+from bench.use_cases.rotor_lines import rotor_lines, set_total
+from bench.use_cases.view import PlaneLine, Review
 
 
 class _Part(BaseModel):
@@ -72,6 +75,7 @@ class RunPart(_Part):
     speed_rpm: float | None
     source_sha256: str
     after_cuts: int
+    mounted: tuple[str, ...] | None = None
     recorded: By
 
 
@@ -97,6 +101,28 @@ class VerdictPart(_Part):
     limit_g: float
     limit_words: str
     verdict: Literal["inside", "too close to call", "outside", "unknown"]
+
+
+class RotorPart(_Part):
+    """One rotor of a set; those that are to come have no verdicts, runs and cuts."""
+
+    name: str
+    where: str
+    frozen: bool
+    verdicts: tuple[VerdictPart, ...]
+    whole_verdict: Literal["inside", "too close to call", "outside", "unknown"]
+    runs: tuple[RunPart, ...]
+    cuts: tuple[CutPart, ...]
+    words: str
+
+
+class TotalPart(_Part):
+    """What a set adds up to in one of the crank's planes: fitted mark to mark, and at worst."""
+
+    plane: str
+    amount_g: float
+    angle_deg: float
+    at_worst_g: float
 
 
 class ScaleCheckPart(_Part):
@@ -137,6 +163,7 @@ class CheckpointPart(_Part):
 class JobDocument(_Part):
     """The whole document. Weights are decimal strings, because their decimals are the scale's resolution.
 
+    `runs`, `cuts` and `verdicts` are those of the rotor that is balanced now; `rotors` has every rotor of a set.
     Events stand as they were stored, of whatever version, each with its hash, and attachments by their hash in base64:
     another bench takes the job in from them, and proves each; the figures above are for people and other programs.
     """
@@ -158,6 +185,9 @@ class JobDocument(_Part):
     signed_off: SignOffPart | None
     notes: tuple[NotePart, ...]
     checkpoint: CheckpointPart
+    mounted: tuple[str, ...] | None = None
+    rotors: tuple[RotorPart, ...] = ()
+    total: tuple[TotalPart, ...] = ()
     events: tuple[dict[str, JsonValue], ...] = ()
     files: dict[str, str] = {}
 
@@ -227,17 +257,7 @@ def job_document(
         ),
         runs=_runs(state),
         cuts=_cuts(state),
-        verdicts=tuple(
-            VerdictPart(
-                plane=p.plane,
-                amount_g=p.amount_g,
-                angle_deg=p.angle_deg,
-                limit_g=p.limit_g,
-                limit_words=p.limit_words,
-                verdict=p.verdict.value,
-            )
-            for p in review.planes
-        ),
+        verdicts=_verdicts(review.planes),
         whole_verdict=review.whole_verdict.value,
         scale_checks=tuple(
             ScaleCheckPart(
@@ -248,6 +268,9 @@ def job_document(
         signed_off=_signed(state),
         notes=tuple(NotePart(text=text, recorded=_by(entry)) for entry, text in state.notes),
         checkpoint=CheckpointPart(bench=checkpoint.bench, length=checkpoint.length, head=checkpoint.head),
+        mounted=state.mounted,
+        rotors=_rotors(state),
+        total=tuple(TotalPart(**asdict(one)) for one in set_total(state)),
         events=tuple(dict(event) for event in events),
         files=dict(files or {}),
     )
@@ -266,6 +289,7 @@ def _runs(state: JobState) -> tuple[RunPart, ...]:
             speed_rpm=s.speed_rpm,
             source_sha256=s.source_sha256,
             after_cuts=s.after_cuts,
+            mounted=s.mounted,
             recorded=_by(s.entry),
         )
         for s in state.spins
@@ -286,6 +310,40 @@ def _cuts(state: JobState) -> tuple[CutPart, ...]:
         )
         for c in state.cuts
     )
+
+
+def _verdicts(planes: tuple[PlaneLine, ...]) -> tuple[VerdictPart, ...]:
+    return tuple(
+        VerdictPart(
+            plane=p.plane,
+            amount_g=p.amount_g,
+            angle_deg=p.angle_deg,
+            limit_g=p.limit_g,
+            limit_words=p.limit_words,
+            verdict=p.verdict.value,
+        )
+        for p in planes
+    )
+
+
+def _rotors(state: JobState) -> tuple[RotorPart, ...]:
+    stood = [*(as_it_stood(state, done) for done in state.rotors_done), state]
+    parts: list[RotorPart] = []
+    for index, line in enumerate(rotor_lines(state)):
+        then = stood[index] if index < len(stood) else None
+        parts.append(
+            RotorPart(
+                name=line.name,
+                where=line.where,
+                frozen=line.frozen,
+                verdicts=_verdicts(line.planes),
+                whole_verdict=line.verdict.value,
+                runs=() if then is None else _runs(then),
+                cuts=() if then is None else _cuts(then),
+                words=line.words,
+            )
+        )
+    return tuple(parts)
 
 
 def _signed(state: JobState) -> SignOffPart | None:

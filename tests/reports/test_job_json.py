@@ -37,7 +37,8 @@ def test_a_document_reads_back_the_same(sample: Any) -> None:
     assert JobDocument.model_validate_json(text) == told
     held = json.loads(text)
     assert held["format"] == "spinledger-job"
-    assert set(held) == set(job_schema()["required"]) | {"format", "version", "events", "files"}
+    optional = {"format", "version", "events", "files", "mounted", "rotors", "total"}
+    assert set(held) == set(job_schema()["required"]) | optional
     piston = next(w for w in held["weights"] if (w["kind"], w["place"]) == ("piston", 3))
     assert (piston["grams"], piston["earlier_g"]) == ("605.3", ["605.9"])
     assert held["whole_verdict"] == "inside"
