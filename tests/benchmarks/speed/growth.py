@@ -27,6 +27,7 @@ from filled_record import filled
 from test_links import run_links
 from trail_pieces import weight
 
+from bench.command_line.collecting import collect_rarely
 from bench.trail.fold import fold
 from bench.trail.identifiers import new_id
 from bench.trail.sqlite_store import SqliteTrail
@@ -127,6 +128,7 @@ def main() -> None:
     parser.add_argument("--events", type=int, default=1_000_000, help="the longest record")
     parser.add_argument("--jobs", type=int, default=100_000, help="the most jobs")
     args = parser.parse_args()
+    collect_rarely()  # as the program does
     with tempfile.TemporaryDirectory() as folder:
         curves = with_events(Path(folder), args.events) | with_jobs(Path(folder), args.jobs) | with_links()
     print("| what | costs | exponent |\n|---|---|---|")
