@@ -202,6 +202,20 @@ class ExportReader(Protocol):
         ...
 
 
+@runtime_checkable
+class RunsApart(Protocol):
+    """A driver that runs in a process of its own, may be slow, and may come to an end."""
+
+    @property
+    def trouble(self) -> str:
+        """Why it does not read any more; empty while it does."""
+        ...
+
+    def close(self) -> None:
+        """End its process."""
+        ...
+
+
 class LinkState(StrEnum):
     """How a link is, in words that a person can act on."""
 

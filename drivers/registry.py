@@ -2,76 +2,55 @@
 
 A *driver* is code and comes through the entry points ``spinledger.scales`` and ``spinledger.balancers``; the ones in
 this tree take the same way as foreign ones. A *profile* is a TOML file that names its driver: built in, or from a
-folder of the user. A foreign driver is loaded only when it is named in the settings first.
+folder of the user. A foreign driver runs only when it is named in the settings first, in a process of its own.
 """
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass
-from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import Literal, cast
+from typing import cast
 
+from drivers.apart.leave import start_plug_in
+from drivers.apart.permits import NOBODY, Permits
 from drivers.balancers.balancer_profile import BalancerProfile
-from drivers.contract import DriverLoadFault, ExportReader, ScaleDriver
+from drivers.contract import DriverLoadFault, ExportReader, RunsApart, ScaleDriver
+from drivers.driver_points import (
+    ASK_ITS_MAKER,
+    DriverError,
+    DriverSeen,
+    Kind,
+    drivers_seen,
+    is_foreign,
+    point_called,
+)
 from drivers.profile import PROFILE_CAP, ProfileError, read_profile
 from drivers.scales.scale_profile import ScaleProfile
 
-Kind = Literal["scale", "balancer"]
-_GROUPS: dict[Kind, str] = {"scale": "spinledger.scales", "balancer": "spinledger.balancers"}
+__all__ = [
+    "AllLoaded",
+    "DriverError",
+    "DriverSeen",
+    "Kind",
+    "balancer_names",
+    "balancer_profile",
+    "check_driver",
+    "drivers_seen",
+    "load_all",
+    "make_export_reader",
+    "make_scale_driver",
+    "profile_places",
+    "scale_names",
+    "scale_profile",
+]
+
 _FOLDERS: dict[Kind, Path] = {
     "scale": Path(__file__).parent / "scales" / "profiles",
     "balancer": Path(__file__).parent / "balancers" / "profiles",
 }
 _MODELS: dict[Kind, type[ScaleProfile | BalancerProfile]] = {"scale": ScaleProfile, "balancer": BalancerProfile}
-_OURS = "drivers."
-
-
-class DriverError(Exception):
-    """A driver or profile that cannot be had, and what to do.
-
-    Parameters
-    ----------
-    name : str
-        The name asked for.
-    found : str
-        What is wrong.
-    do : str
-        The next step.
-    """
-
-    def __init__(self, *, name: str, found: str, do: str) -> None:
-        super().__init__(f"{name}: {found}; {do}")
-        self.name = name
-        self.found = found
-        self.do = do
-
-
-@dataclass(frozen=True, slots=True)
-class DriverSeen:
-    """A driver's entry point, not imported.
-
-    Attributes
-    ----------
-    name : str
-        Name of the driver.
-    kind : Kind
-        "scale" or "balancer".
-    origin : str
-        Distribution and version it comes from.
-    target : str
-        Module and object.
-    foreign : bool
-        True when it is not from this tree.
-    """
-
-    name: str
-    kind: Kind
-    origin: str
-    target: str
-    foreign: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +67,6 @@ class AllLoaded:
 
     names: tuple[str, ...]
     faults: tuple[DriverLoadFault, ...]
-
-
-def _points(kind: Kind) -> list[EntryPoint]:
-    return sorted(entry_points(group=_GROUPS[kind]), key=lambda point: point.name)
 
 
 def _profile_files(kind: Kind, folder: Path | None) -> dict[str, Path]:
@@ -130,27 +105,6 @@ def profile_places(kind: Kind, *, folder: Path | None = None) -> dict[str, Path]
     return _profile_files(kind, folder)
 
 
-def drivers_seen(kind: Kind) -> list[DriverSeen]:
-    """List the drivers without importing any.
-
-    Parameters
-    ----------
-    kind : Kind
-        "scale" or "balancer".
-
-    Returns
-    -------
-    list[DriverSeen]
-        By name.
-    """
-    seen: list[DriverSeen] = []
-    for point in _points(kind):
-        origin = f"{point.dist.name} {point.dist.version}" if point.dist else "unknown"
-        foreign = not point.value.startswith(_OURS)
-        seen.append(DriverSeen(point.name, kind, origin, point.value, foreign))
-    return seen
-
-
 def scale_names(*, folder: Path | None = None) -> list[str]:
     """List what can be given to `make_scale_driver`, without importing a driver or reading a profile.
 
@@ -183,8 +137,8 @@ def balancer_names(*, folder: Path | None = None) -> list[str]:
     return _names("balancer", folder)
 
 
-def check_driver(kind: Kind, name: str, *, allowed: Collection[str] = ()) -> None:
-    """Import one driver, to see whether it can be had.
+def check_driver(kind: Kind, name: str) -> None:
+    """Import one of our own drivers, to see whether it can be had.
 
     Parameters
     ----------
@@ -192,15 +146,13 @@ def check_driver(kind: Kind, name: str, *, allowed: Collection[str] = ()) -> Non
         "scale" or "balancer".
     name : str
         Name of the driver.
-    allowed : Collection[str]
-        Foreign drivers that the settings name.
 
     Raises
     ------
     DriverError
-        If there is none of that name, it is foreign and not named, or loading it fails.
+        If there is none of that name, or loading it fails.
     """
-    _load(kind, name, allowed)
+    _load(kind, name)
 
 
 def _names(kind: Kind, folder: Path | None) -> list[str]:
@@ -269,28 +221,21 @@ def _profile(kind: Kind, name: str, folder: Path | None) -> ScaleProfile | Balan
     return profile
 
 
-def _load(kind: Kind, name: str, allowed: Collection[str]) -> Callable[[object], object]:
-    """Import one driver and return what makes it from a profile."""
-    point = next((point for point in _points(kind) if point.name == name), None)
-    if point is None:
-        known = ", ".join(point.name for point in _points(kind)) or "none"
-        raise DriverError(name=name, found=f"no {kind} driver is called that", do=f"install it, or use one of: {known}")
-    if not point.value.startswith(_OURS) and name not in allowed:
-        do = f"add {name!r} to 'plugins' in the settings if you trust where it comes from"
-        raise DriverError(name=name, found="the driver is foreign and not named in the settings", do=do)
+def _load(kind: Kind, name: str) -> Callable[[object], object]:
+    """Import one of our own drivers and return what makes it from a profile."""
+    point = point_called(kind, name)
     try:
         loaded: object = point.load()
         maker: object = getattr(loaded, "from_profile", None)
     except Exception as error:
         found = f"loading {point.value} failed: {type(error).__name__}: {error}"
-        raise DriverError(name=name, found=found, do="ask whoever made the driver; the others still work") from error
+        raise DriverError(name=name, found=found, do=ASK_ITS_MAKER) from error
     if not callable(maker):
-        found = f"{point.value} has no from_profile"
-        raise DriverError(name=name, found=found, do="ask whoever made the driver; the others still work")
+        raise DriverError(name=name, found=f"{point.value} has no from_profile", do=ASK_ITS_MAKER)
     return maker
 
 
-def make_scale_driver(name: str, *, folder: Path | None = None, allowed: Collection[str] = ()) -> ScaleDriver:
+def make_scale_driver(name: str, *, folder: Path | None = None, allowed: Permits = NOBODY) -> ScaleDriver:
     """Make the driver of a scale.
 
     Parameters
@@ -299,8 +244,8 @@ def make_scale_driver(name: str, *, folder: Path | None = None, allowed: Collect
         One of `scale_names`.
     folder : Path | None
         A folder with profiles of the user.
-    allowed : Collection[str]
-        Foreign drivers that the settings name.
+    allowed : Permits
+        Foreign drivers that may run.
 
     Returns
     -------
@@ -315,7 +260,7 @@ def make_scale_driver(name: str, *, folder: Path | None = None, allowed: Collect
     return cast("ScaleDriver", _make("scale", name, folder, allowed))
 
 
-def make_export_reader(name: str, *, folder: Path | None = None, allowed: Collection[str] = ()) -> ExportReader:
+def make_export_reader(name: str, *, folder: Path | None = None, allowed: Permits = NOBODY) -> ExportReader:
     """Make the reader of a balancing machine's text.
 
     Parameters
@@ -324,8 +269,8 @@ def make_export_reader(name: str, *, folder: Path | None = None, allowed: Collec
         One of `balancer_names`.
     folder : Path | None
         A folder with profiles of the user.
-    allowed : Collection[str]
-        Foreign drivers that the settings name.
+    allowed : Permits
+        Foreign drivers that may run.
 
     Returns
     -------
@@ -340,31 +285,34 @@ def make_export_reader(name: str, *, folder: Path | None = None, allowed: Collec
     return cast("ExportReader", _make("balancer", name, folder, allowed))
 
 
-def _make(kind: Kind, name: str, folder: Path | None, allowed: Collection[str]) -> object:
+def _make(kind: Kind, name: str, folder: Path | None, allowed: Permits) -> object:
     """Make a driver from its profile, or a foreign one that brings its own."""
-    if name in _profile_files(kind, folder):
-        profile: ScaleProfile | BalancerProfile | None = _profile(kind, name, folder)
-        driver_name = profile.driver if profile else name
+    path = _profile_files(kind, folder).get(name)
+    if path is not None:
+        profile = _profile(kind, name, folder)
+        driver_name = profile.driver
     else:
-        if not any(seen.foreign and seen.name == name for seen in drivers_seen(kind)):
+        if not is_foreign(kind, name):
             known = ", ".join(_names(kind, folder)) or "none"
             raise DriverError(name=name, found=f"no {kind} is called that", do=f"choose one of: {known}")
         profile, driver_name = None, name
-    maker = _load(kind, driver_name, allowed)
+    if is_foreign(kind, driver_name):
+        return start_plug_in(kind, driver_name, path, allowed)
+    maker = _load(kind, driver_name)
     try:
         made = maker(profile)
     except ProfileError as error:
         raise DriverError(name=name, found=str(error), do="mend the profile") from error
     except Exception as error:
         found = f"the driver could not be made: {type(error).__name__}: {error}"
-        raise DriverError(name=name, found=found, do="ask whoever made the driver; the others still work") from error
+        raise DriverError(name=name, found=found, do=ASK_ITS_MAKER) from error
     if not isinstance(made, ScaleDriver if kind == "scale" else ExportReader):
         found = f"{type(made).__name__} does not keep the contract of a {kind} driver"
-        raise DriverError(name=name, found=found, do="ask whoever made the driver; the others still work")
+        raise DriverError(name=name, found=found, do=ASK_ITS_MAKER)
     return made
 
 
-def load_all(kind: Kind, *, folder: Path | None = None, allowed: Collection[str] = ()) -> AllLoaded:
+def load_all(kind: Kind, *, folder: Path | None = None, allowed: Permits = NOBODY) -> AllLoaded:
     """Make every driver once and tell each one's fault; one that fails does not stop the rest.
 
     Parameters
@@ -373,8 +321,8 @@ def load_all(kind: Kind, *, folder: Path | None = None, allowed: Collection[str]
         "scale" or "balancer".
     folder : Path | None
         A folder with profiles of the user.
-    allowed : Collection[str]
-        Foreign drivers that the settings name.
+    allowed : Permits
+        Foreign drivers that may run.
 
     Returns
     -------
@@ -386,9 +334,11 @@ def load_all(kind: Kind, *, folder: Path | None = None, allowed: Collection[str]
     make = make_scale_driver if kind == "scale" else make_export_reader
     for name in _names(kind, folder):
         try:
-            make(name, folder=folder, allowed=allowed)
+            made: object = make(name, folder=folder, allowed=allowed)
         except DriverError as error:
             faults.append(DriverLoadFault(name, f"{error.found}; {error.do}"))
         else:
             works.append(name)
+            if isinstance(made, RunsApart):
+                made.close()
     return AllLoaded(tuple(works), tuple(faults))

@@ -95,4 +95,6 @@ class CheckedProfiles:
         keep(self._places.settings, {("balancer", "profile"): name})
         self._balancer = self._balancer.model_copy(update={"profile": name})
         self._read_with(export_reader(self._balancer, self._places, allowed=plugins(self._settings)))
-        return KeptProfile(name, str(path), recorded_name("balancer", self._balancer, self._places))
+        return KeptProfile(
+            name, str(path), recorded_name("balancer", self._balancer, self._places, plugins(self._settings))
+        )

@@ -7,10 +7,11 @@ import threading
 import time
 from collections.abc import Callable
 
+from bench.command_line.slow_driver import SlowDriver
 from bench.use_cases.bench_desk import BenchDesk
 from bench.use_cases.commands import Command
 from bench.use_cases.view import BenchView, Notice
-from drivers.contract import ExportReader, ExportText, LineFault, LinkChange, LinkState, Reading, ScaleDriver
+from drivers.contract import ExportReader, ExportText, LineFault, LinkChange, LinkState, Reading, RunsApart, ScaleDriver
 
 TICK_S = 0.2
 VIEWS_PER_S = 60.0
@@ -49,7 +50,9 @@ class DeskThread:
         self._build = build
         self._close = close
         self._driver = scale_driver
-        self._reader = export_reader
+        self._slow_scale = SlowDriver(scale_driver) if isinstance(scale_driver, RunsApart) else None
+        self._slow_reader: SlowDriver | None = None
+        self.read_with(export_reader)
         self._clock_ns = clock_ns
         self._items: queue.SimpleQueue[Callable[[BenchDesk], None] | None] = queue.SimpleQueue()
         self._listeners: list[Callable[[BenchView], None]] = []
@@ -70,6 +73,9 @@ class DeskThread:
     def stop(self) -> None:
         """Work off what was handed over, close the record and end."""
         if self._thread.is_alive():
+            for slow in (self._slow_scale, self._slow_reader):
+                if slow is not None:
+                    slow.stop()
             self._items.put(None)
             self._thread.join(timeout=10.0)
 
@@ -106,7 +112,10 @@ class DeskThread:
         reader : ExportReader
             The new one.
         """
+        if self._slow_reader is not None:
+            self._slow_reader.stop()
         self._reader = reader
+        self._slow_reader = SlowDriver(reader) if isinstance(reader, RunsApart) else None
 
     # -- the Desk that faces know ---------------------------------------------------------------------------
     def listen(self, listener: Callable[[BenchView], None]) -> None:
@@ -151,7 +160,10 @@ class DeskThread:
         at_ns : int
             Moment of arrival. [ns]
         """
-        self._items.put(lambda desk: self._feed(desk, chunk, at_ns))
+        if self._slow_scale is not None:
+            self._slow_scale.put(lambda: self._ask_slow_scale(chunk, at_ns))
+        else:
+            self._items.put(lambda desk: self._hand_on(desk, self._driver.feed(chunk, at_ns)))
 
     def link_changed(self, change: LinkChange) -> None:
         """Take a change of the scale's link.
@@ -161,13 +173,25 @@ class DeskThread:
         change : LinkChange
             The new state.
         """
+        slow = self._slow_scale
 
-        def act(desk: BenchDesk) -> None:
+        def lose() -> None:
             if change.state in _ENDS:
                 self._driver.link_lost()
+
+        def act(desk: BenchDesk) -> None:
+            lose()
             desk.scale_says(change)
 
-        self._items.put(act)
+        def act_slowly() -> None:
+            lose()
+            told = slow.state_now(change) if slow else change
+            self._items.put(lambda desk: desk.scale_says(told))
+
+        if slow is None:
+            self._items.put(act)
+        else:
+            slow.put(act_slowly)
 
     def text_came(self, text: ExportText) -> None:
         """Take a text of the balancing machine.
@@ -177,7 +201,16 @@ class DeskThread:
         text : ExportText
             Whole.
         """
-        self._items.put(lambda desk: desk.balancer_says(self._reader.read(text.data), text))
+        if self._slow_reader is None:
+            self._items.put(lambda desk: desk.balancer_says(self._reader.read(text.data), text))
+            return
+        reader = self._reader
+
+        def ask() -> None:
+            runs = reader.read(text.data)
+            self._items.put(lambda desk: desk.balancer_says(runs, text))
+
+        self._slow_reader.put(ask)
 
     def folder_changed(self, change: LinkChange) -> None:
         """Take a change of the balancer's folder.
@@ -190,8 +223,16 @@ class DeskThread:
         self._items.put(lambda desk: desk.balancer_link(change))
 
     # -- inside ---------------------------------------------------------------------------------------------
-    def _feed(self, desk: BenchDesk, chunk: bytes, at_ns: int) -> None:
-        for item in self._driver.feed(chunk, at_ns):
+    def _ask_slow_scale(self, chunk: bytes, at_ns: int) -> None:
+        lines = self._driver.feed(chunk, at_ns)
+        if lines:
+            self._items.put(lambda desk: self._hand_on(desk, lines))
+        ended = self._slow_scale.end_to_tell(at_ns) if self._slow_scale else None
+        if ended is not None:
+            self._items.put(lambda desk: desk.scale_says(ended))
+
+    def _hand_on(self, desk: BenchDesk, lines: list[Reading | LineFault]) -> None:
+        for item in lines:
             for watcher in self._line_listeners:
                 watcher(item)
             desk.scale_says(item)

@@ -216,6 +216,11 @@ class DriverLike(Protocol):
         ...
 
     @property
+    def foreign(self) -> bool:
+        """It is not from this program."""
+        ...
+
+    @property
     def state(self) -> str:
         """How it is: "works", "not asked for" or "fails"."""
         ...
@@ -242,6 +247,9 @@ def check_drivers(states: Sequence[DriverLike]) -> list[Finding]:
     works = [one for one in states if one.state == "works"]
     found = [fine("drivers", "drivers", f"{len(works)} drivers and profiles work")]
     for one in states:
+        if one.state == "works" and one.foreign:
+            words = f"plug-in {one.name} runs in a process of its own ({one.origin}, as it was allowed)"
+            found.append(fine("driver-plug-in", "drivers", words))
         if one.state == "fails":
             remedy = "correct or remove it; the others go on"
             found.append(fault("driver-fails", "drivers", f"{one.name} ({one.origin}): {one.words}", remedy))

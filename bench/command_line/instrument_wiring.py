@@ -7,6 +7,16 @@ from collections.abc import Callable
 from pathlib import Path
 
 from bench.command_line.places import Places
+from bench.command_line.plug_in_wiring import (
+    NOBODY,
+    ApartReader,
+    ApartScale,
+    Permits,
+    PlugInFaultError,
+    plugins,
+    print_of_plug_in,
+    recorded_name,
+)
 from bench.command_line.settings import InstrumentSettings, Settings
 from bench.use_cases.errors import RefusedError
 from drivers import registry
@@ -43,6 +53,7 @@ __all__ = [
     "plugins",
     "port_states",
     "ports_now",
+    "print_of_plug_in",
     "profile_names",
     "read_text_file",
     "recorded_name",
@@ -50,27 +61,9 @@ __all__ = [
     "scale_driver",
 ]
 
-_NAME_CAP = 120
-
-
-def plugins(settings: Settings) -> frozenset[str]:
-    """Return the foreign drivers that the settings name; no other one is ever imported.
-
-    Parameters
-    ----------
-    settings : Settings
-        The settings; `plugins` holds names with blanks or commas between them.
-
-    Returns
-    -------
-    frozenset[str]
-        The names.
-    """
-    return frozenset(settings.plugins.replace(",", " ").split())
-
 
 def scale_driver(
-    instrument: InstrumentSettings, places: Places, *, allowed: frozenset[str] = frozenset()
+    instrument: InstrumentSettings, places: Places, *, allowed: Permits = NOBODY, stand_in: bool = False
 ) -> ScaleDriver:
     """Return the driver of a scale.
 
@@ -80,8 +73,10 @@ def scale_driver(
         Names the profile.
     places : Places
         For the shop's own profiles.
-    allowed : frozenset[str]
-        Foreign drivers that the settings name.
+    allowed : Permits
+        Foreign drivers that may run.
+    stand_in : bool
+        Where a foreign driver that the settings name does not run, return one that reads nothing and says why.
 
     Returns
     -------
@@ -91,11 +86,13 @@ def scale_driver(
     try:
         return registry.make_scale_driver(instrument.profile, folder=places.profiles, allowed=allowed)
     except registry.DriverError as fault:
+        if stand_in and isinstance(fault, PlugInFaultError):
+            return ApartScale(None, name=instrument.profile, trouble=str(fault))
         raise RefusedError("scale", found=str(fault)) from fault
 
 
 def export_reader(
-    instrument: InstrumentSettings, places: Places, *, allowed: frozenset[str] = frozenset()
+    instrument: InstrumentSettings, places: Places, *, allowed: Permits = NOBODY, stand_in: bool = False
 ) -> ExportReader:
     """Return the reader of a balancing machine's text.
 
@@ -105,8 +102,10 @@ def export_reader(
         Names the profile.
     places : Places
         For the shop's own profiles.
-    allowed : frozenset[str]
-        Foreign drivers that the settings name.
+    allowed : Permits
+        Foreign drivers that may run.
+    stand_in : bool
+        Where a foreign driver that the settings name does not run, return one that reads nothing and says why.
 
     Returns
     -------
@@ -116,6 +115,8 @@ def export_reader(
     try:
         return registry.make_export_reader(instrument.profile, folder=places.profiles, allowed=allowed)
     except registry.DriverError as fault:
+        if stand_in and isinstance(fault, PlugInFaultError):
+            return ApartReader(None, name=instrument.profile, trouble=str(fault))
         raise RefusedError("balancer", found=str(fault)) from fault
 
 
@@ -338,36 +339,6 @@ def drivers_now(places: Places, settings: Settings) -> list[DriverState]:
         In a fixed order; the one that fails stops no other.
     """
     return driver_states(folder=places.profiles, allowed=plugins(settings))
-
-
-def recorded_name(kind: registry.Kind, instrument: InstrumentSettings, places: Places) -> str:
-    """Return how an instrument is called in the record: with the plug-in that reads it, where one does.
-
-    Parameters
-    ----------
-    kind : registry.Kind
-        "scale" or "balancer".
-    instrument : InstrumentSettings
-        Names the profile.
-    places : Places
-        For the shop's own profiles.
-
-    Returns
-    -------
-    str
-        For example "scale", or "scale (plug-in far-pan of far-drivers 1.2)".
-    """
-    driver = instrument.profile
-    if driver in registry.profile_places(kind, folder=places.profiles):
-        read = registry.scale_profile if kind == "scale" else registry.balancer_profile
-        try:
-            driver = read(driver, folder=places.profiles).driver
-        except registry.DriverError as fault:
-            raise RefusedError(kind, found=str(fault)) from fault
-    seen = next((one for one in registry.drivers_seen(kind) if one.name == driver), None)
-    if seen is None or not seen.foreign:
-        return instrument.name
-    return f"{instrument.name} (plug-in {seen.name} of {seen.origin})"[:_NAME_CAP]
 
 
 def profile_names(places: Places) -> tuple[list[str], list[str]]:

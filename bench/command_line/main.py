@@ -13,6 +13,7 @@ import sys
 from typing import NoReturn
 
 from bench import __version__
+from bench.command_line import safe_mode
 from bench.command_line.collecting import collect_rarely, leave_uncollected
 from bench.command_line.command_examples import EXAMPLES, GENERAL, told
 from bench.command_line.exit_codes import ExitCode
@@ -77,6 +78,7 @@ def build_parser(*chosen: str) -> argparse.ArgumentParser:
         epilog=EXIT_CODES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+    parser.add_argument("--safe-mode", action="store_true", help="run no plug-in (foreign driver), in any command")
     parser.add_argument("--version", action="version", version=f"spinledger {__version__}")
     subparsers = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name, (module, words) in COMMANDS.items():
@@ -122,6 +124,7 @@ def run(arguments: list[str]) -> int:
     int
         Exit code.
     """
+    arguments = safe_mode.take(arguments)
     chosen = next((word for word in arguments if not word.startswith("-")), None)
     args = build_parser(*([chosen] if chosen in COMMANDS else [])).parse_args(arguments)
     module = COMMANDS[args.command][0] if args.command else "open_command"

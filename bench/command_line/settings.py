@@ -120,7 +120,9 @@ class Settings(BaseModel):
     share : str
         Address of the shared record of several benches, postgresql://bench@host/database, without a password.
     plugins : str
-        Names of foreign drivers that may be loaded, with blanks between them; no other one ever is.
+        Names of foreign drivers that may run, with blanks between them; no other one ever does.
+    plugin_files : dict[str, str]
+        Distribution, version and hash each of them had when it was allowed; `settings --set plugins=NAME` writes it.
     theme : str
         Colours: "dusk" dark, "chalk" light, "stark" high contrast, "mono" none; empty takes the dark ones, or none
         where NO_COLOR is set.
@@ -154,6 +156,7 @@ class Settings(BaseModel):
     speech: Literal["none", "prompts"] = "none"
     share: Text = ""
     plugins: Text = ""
+    plugin_files: dict[str, Text] = {}
     scale: InstrumentSettings = InstrumentSettings(name="scale", profile="plain-stream")
     balancer: InstrumentSettings = InstrumentSettings(name="balancer", profile="keyed-block")
     intake: IntakeSettings = IntakeSettings()
@@ -194,6 +197,27 @@ class Settings(BaseModel):
         return with_name(split_names(self.names), self.by)
 
 
+def plug_in_names(words: str) -> tuple[str, ...]:
+    """Return the names in the setting `plugins`.
+
+    Parameters
+    ----------
+    words : str
+        Names with blanks or commas between them.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Each once, as given.
+
+    Examples
+    --------
+    >>> plug_in_names("far, near  far")
+    ('far', 'near')
+    """
+    return tuple(dict.fromkeys(words.replace(",", " ").split()))
+
+
 class SettingsError(RefusedError):
     """The settings cannot be used as they are."""
 
@@ -212,7 +236,7 @@ ENVIRONMENT: dict[str, tuple[str, ...]] = {
     "SPINLEDGER_SOUND": ("sound",),
     "SPINLEDGER_SPEECH": ("speech",),
 }
-FREE_TABLES = frozenset({"keys", "columns", "stock"})
+FREE_TABLES = frozenset({"keys", "columns", "plugin_files", "stock"})
 """Tables whose keys are names of other things, which may hold points."""
 
 

@@ -75,6 +75,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _change(path: Path, put: list[str], unset: list[str]) -> None:
+    from bench.command_line.settings import read_settings
     from bench.command_line.settings_writing import keep, key_path
     from bench.use_cases.errors import RefusedError
 
@@ -86,4 +87,23 @@ def _change(path: Path, put: list[str], unset: list[str]) -> None:
         changes[key_path(key.strip())] = value.strip()
     for key in unset:
         changes[key_path(key.strip())] = None
+    if ("plugins",) in changes:
+        changes |= _leave(changes["plugins",] or "", read_settings(path)[0].plugin_files)
     keep(path, changes)
+
+
+def _leave(words: str, known: dict[str, str]) -> dict[tuple[str, ...], str | None]:
+    """Write down which files are meant by the plug-ins that may run, and say so."""
+    from bench.command_line.instrument_wiring import print_of_plug_in
+    from bench.command_line.say import talk
+    from bench.command_line.settings import plug_in_names
+
+    names = plug_in_names(words)
+    prints: dict[tuple[str, ...], str | None] = {("plugin_files", name): None for name in known if name not in names}
+    for name in names:
+        prints["plugin_files", name] = print_of_plug_in(name)
+        talk(
+            f"{name} may run, as it is now: {prints['plugin_files', name]}. "
+            "It is somebody else's program with your rights; it runs in a process of its own"
+        )
+    return prints

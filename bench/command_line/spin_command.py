@@ -69,7 +69,7 @@ def _from_files(args: argparse.Namespace, places: Places, settings: Settings) ->
     from bench.use_cases.review_job import review_job
 
     reader = export_reader(settings.balancer, places, allowed=plugins(settings))
-    instrument = recorded_name("balancer", settings.balancer, places)
+    instrument = recorded_name("balancer", settings.balancer, places, plugins(settings))
     settings = somebody(places, settings)
     trail = open_trail(places, settings)
     try:

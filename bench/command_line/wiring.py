@@ -127,8 +127,8 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
             scribe_for(trail, settings, simulated=simulated),
             WeighMachine(settings=weigh_settings(settings.weighing)),
             DeskSettings(
-                scale_name=recorded_name("scale", settings.scale, places),
-                balancer_name=recorded_name("balancer", settings.balancer, places),
+                scale_name=recorded_name("scale", settings.scale, places, plugins(settings)),
+                balancer_name=recorded_name("balancer", settings.balancer, places, plugins(settings)),
                 year=lambda: datetime.now(UTC).year,
                 write_certificate=certificate_writer(places),
                 simulated=simulated,
@@ -146,8 +146,8 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
     desk = DeskThread(
         build,
         close,
-        scale_driver=scale_driver(settings.scale, places, allowed=plugins(settings)),
-        export_reader=export_reader(settings.balancer, places, allowed=plugins(settings)),
+        scale_driver=scale_driver(settings.scale, places, allowed=plugins(settings), stand_in=True),
+        export_reader=export_reader(settings.balancer, places, allowed=plugins(settings), stand_in=True),
         clock_ns=clock,
     )
     desk.start()

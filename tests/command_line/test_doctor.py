@@ -315,9 +315,9 @@ def test_a_real_port_that_is_not_there(home: Path, tmp_path: Path) -> None:
 
 def test_drivers_and_program(tmp_path: Path) -> None:
     states = [
-        SimpleNamespace(name="a", origin="built in", state="works", words=""),
-        SimpleNamespace(name="b", origin="shop", state="fails", words="line 3: no such key"),
-        SimpleNamespace(name="c", origin="x 1.0", state="not asked for", words="y"),
+        SimpleNamespace(name="a", origin="built in", state="works", words="", foreign=False),
+        SimpleNamespace(name="b", origin="shop", state="fails", words="line 3: no such key", foreign=False),
+        SimpleNamespace(name="c", origin="x 1.0", state="not asked for", words="y", foreign=True),
     ]
     assert [one.id for one in check_drivers(states)] == ["drivers", "driver-fails", "driver-foreign"]  # type: ignore[arg-type]
     (tmp_path / "last-fault.txt").write_text("x")
