@@ -31,11 +31,17 @@ EXAMPLES: Final[dict[str, tuple[tuple[str, str], ...]]] = {
         ('spinledger job new --template "harbour V8" --title "port engine"', "begin with it"),
         ("spinledger job new --like 2031-0007 --serial 4711", "begin like a job before"),
         ('spinledger job reopen 2031-0007 --reason "pistons changed"', "go on with a signed job"),
+        (
+            'spinledger job parts 2031-0007 --part "flywheel; at 540; carries 900 g mm; heavy 90" --reason "sheet"',
+            "an externally balanced crank: what belongs on it",
+        ),
+        ("spinledger job next-rotor 2031-0007 flywheel --at 540 --radius 150 --limit 0.5", "a set: the next part"),
     ),
     "weigh": (("spinledger weigh 2031-0007 --scale /dev/ttyUSB0", "hands-free, a line an event"),),
     "spin": (
         ("spinledger spin 2031-0007 run-001.txt run-002.txt", "runs from files"),
         ("spinledger spin 2031-0007 --folder /mnt/machine", "runs as they appear in a folder"),
+        ("spinledger spin 2031-0007 run-003.txt --mounted flywheel,damper", "with both on the crank"),
     ),
     "trail": (("spinledger trail 2031-0007 --raw", "with the instruments' own lines"),),
     "verify": (

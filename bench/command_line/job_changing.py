@@ -16,7 +16,21 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def _pen(args: argparse.Namespace, *, job: str = "") -> Generator[tuple[SqliteTrail, Scribe]]:
+def pen(args: argparse.Namespace, *, job: str = "") -> Generator[tuple[SqliteTrail, Scribe]]:
+    """Open the record to write into it.
+
+    Parameters
+    ----------
+    args : argparse.Namespace
+        Parsed arguments.
+    job : str
+        Job to open; empty for none.
+
+    Yields
+    ------
+    tuple[SqliteTrail, Scribe]
+        The record, closed afterwards, and who writes.
+    """
     from bench.command_line.record_wiring import open_trail, scribe_for
     from bench.command_line.who import somebody
 
@@ -65,7 +79,7 @@ def reopen(args: argparse.Namespace) -> int:
         return _reopen_as_new(args)
     if not args.reason:
         raise RefusedError(f"job {args.job}", found="no reason given", do="give --reason, or --as-new for a rebuild")
-    with _pen(args, job=args.job) as (_, scribe):
+    with pen(args, job=args.job) as (_, scribe):
         if scribe.state is None or scribe.state.signed_off is None:
             raise RefusedError(f"job {args.job}", found="it is not signed off", do="go on with it as it is")
         scribe.record([JobReopened(reason=args.reason[:200])], how="typed")
@@ -80,7 +94,7 @@ def _reopen_as_new(args: argparse.Namespace) -> int:
     from bench.command_line.say import line
     from bench.use_cases.rebuild_job import look_at_rebuild, reopen_as_new
 
-    with _pen(args) as (trail, scribe):
+    with pen(args) as (trail, scribe):
         state = reopen_as_new(
             scribe,
             args.job,
@@ -118,7 +132,7 @@ def amend(args: argparse.Namespace) -> int:
     changes: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     if args.shop_limit is not None:
         changes["tolerance"] = {"shop_limit_g": args.shop_limit}
-    with _pen(args, job=args.job) as (_, scribe):
+    with pen(args, job=args.job) as (_, scribe):
         event = amend_job(scribe, changes, reason=args.reason)
         handed_out = scribe.state.certificates[-1].file_name if scribe.state and scribe.state.certificates else ""
     line(f"entry {event.seq}: {event_in_words(event)}")
@@ -143,7 +157,7 @@ def note(args: argparse.Namespace) -> int:
     from bench.command_line.say import line
     from bench.use_cases.write_note import write_note
 
-    with _pen(args, job=args.job) as (_, scribe):
+    with pen(args, job=args.job) as (_, scribe):
         event = write_note(scribe, " ".join(args.text))
     line(f"noted (entry {event.seq})")
     return ExitCode.FINE
@@ -170,7 +184,7 @@ def attach(args: argparse.Namespace) -> int:
     # all are read before the first is kept, so that a wrong name among them leaves nothing half done
     with _refusing():
         contents = [(path, attachments.read_to_attach(path)) for path in args.files]
-    with _pen(args, job=args.job) as (trail, scribe):
+    with pen(args, job=args.job) as (trail, scribe):
         for path, content in contents:
             payload = attachments.about_file(path.name, content, about=args.about)
             draft = Draft(id=new_id(), job=args.job, by=scribe.by, how="imported", payload=payload)
@@ -199,11 +213,12 @@ def bring_in(args: argparse.Namespace) -> int:
 
     with _refusing():
         job = job_file.read_job_file(_bytes_of(args), where=str(args.file))
-    with _refusing(), _pen(args) as (trail, scribe):
+    with _refusing(), pen(args) as (trail, scribe):
         draft = Draft(id=new_id(), by=scribe.by, how="imported", payload=job_file.about_job(job))
         event = job_file.bring_in(trail, job, draft)
     line(
-        f"entry {event.seq}: job {job.number} of {job.bench}, {len(job.bodies)} events with the hashes of their own chain"
+        f"entry {event.seq}: job {job.number} of {job.bench}, {len(job.bodies)} events with the hashes of their own "
+        "chain"
     )
     line(f"`spinledger job show {job.number} --bench {job.bench}` shows it")
     return ExitCode.FINE

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
+from bench.command_line.job_rotors import add_set
 from bench.command_line.job_templating import add_origins, add_template, spec_from_origin
 from bench.command_line.office_wiring import add_record
 from bench.command_line.options import add_by, add_json, places_and_settings
@@ -38,6 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     _add_looking(verbs.add_parser)
     add_template(verbs.add_parser)
     _add_changing(verbs.add_parser)
+    add_set(verbs.add_parser)
 
 
 def _add_looking(add: Callable[..., argparse.ArgumentParser]) -> None:
@@ -118,7 +120,7 @@ def run(args: argparse.Namespace) -> int:
     int
         Exit code.
     """
-    from bench.command_line import job_changing, job_handing, job_looking, job_templating
+    from bench.command_line import job_changing, job_handing, job_looking, job_rotors, job_templating
 
     verbs = {
         "new": _new,
@@ -133,6 +135,9 @@ def run(args: argparse.Namespace) -> int:
         "note": job_changing.note,
         "attach": job_changing.attach,
         "import": job_changing.bring_in,
+        "parts": job_rotors.parts,
+        "rotors": job_rotors.rotors,
+        "next-rotor": job_rotors.next_rotor,
         "hand-over": job_handing.hand_over,
         "take-over": job_handing.take_over,
     }

@@ -24,7 +24,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo_command", "the dashboard on the simulated bench; --hands-off plays the whole job"),
     "job": (
         "job_command",
-        "new, list, show, find, compare, files, template, reopen, amend, note, attach, hand-over, take-over, import",
+        (
+            "new, list, show, find, compare, files, template, parts, rotors, next-rotor, reopen, amend, note, attach, "
+            "hand-over, take-over, import"
+        ),
     ),
     "weigh": ("weigh_command", "hands-free weighing in plain lines"),
     "spin": ("spin_command", "take runs of the balancing machine from files or a folder"),

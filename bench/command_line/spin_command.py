@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_by, places_and_settings
 from bench.command_line.spin_aside import add_aside_arguments, set_aside_as_told
+from bench.command_line.spin_mounted import add_mounted_arguments, mount_as_told
 
 if TYPE_CHECKING:
     from bench.command_line.places import Places
@@ -33,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--balancer", "--balancer-profile", dest="balancer_profile", help="profile of the machine's text"
     )
     add_aside_arguments(parser)
+    add_mounted_arguments(parser)
     add_by(parser)
 
 
@@ -52,7 +54,8 @@ def run(args: argparse.Namespace) -> int:
     from bench.use_cases.errors import RefusedError
 
     places, settings = places_and_settings(args)
-    if args.files or args.turned is not None or args.known_mass is not None:
+    told = (args.turned, args.known_mass, args.mounted)
+    if args.files or args.last_run_too or any(one is not None for one in told):
         return _from_files(args, places, settings)
     if not settings.balancer.folder and not (args.port or settings.balancer.url):
         do = "name the machine's text, or give --folder or --port"
@@ -75,6 +78,7 @@ def _from_files(args: argparse.Namespace, places: Places, settings: Settings) ->
     try:
         scribe = scribe_for(trail, settings)
         scribe.choose(args.job)
+        mount_as_told(args, scribe)
         for path in args.files:
             text = read_text_file(path)
             for event in record_text(scribe, reader.read(text.data), text, instrument=instrument):

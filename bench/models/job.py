@@ -206,6 +206,11 @@ class JobSpec(Value):
                 raise ValueError(f"a balance quality grade of {stage.name} needs its rotor_mass_kg and a speed_rpm")
         return self
 
+    @property
+    def cut_planes(self) -> tuple[CorrectionPlane, ...]:
+        """Where metal goes: the planes, or the places of a part that is balanced on the crank."""
+        return self.cut_at or self.planes
+
     def kind(self, name: str) -> PartKind:
         """Return the kind of this name.
 

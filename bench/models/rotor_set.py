@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bench.models.job import CorrectionPlane, JobSpec, MountedPart, Stage
+from bench.models.job import JobSpec, MountedPart, Stage
 from bench.models.job_state import JobState, RotorDone, Spin
 
 
@@ -214,21 +214,3 @@ def missing_parts(spec: JobSpec, spin: Spin) -> tuple[MountedPart, ...] | None:
     if spin.mounted is None:
         return None
     return tuple(part for part in spec.mounted if part.name not in spin.mounted)
-
-
-def nearest_plane(spec: JobSpec, position_mm: float) -> CorrectionPlane:
-    """Return the plane that is nearest to a place along the axis.
-
-    Parameters
-    ----------
-    spec : JobSpec
-        For its planes.
-    position_mm : float
-        Where. [mm]
-
-    Returns
-    -------
-    CorrectionPlane
-        The first of two that are equally near.
-    """
-    return min(spec.planes, key=lambda plane: abs(plane.position_mm - position_mm))

@@ -9,8 +9,6 @@ from pydantic import Field, model_validator
 from bench.models.job import Finite, JobSpec, Name, Positive, Value, Words
 
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
-PART_HALF_WIDTH_MM = 100.0
-"""How far from its middle a station of a part that is balanced on the crank may be. [mm]"""
 MOST_STATIONS = 16
 
 
@@ -125,23 +123,9 @@ class StationSet(Value):
         str
             In words; empty when they fit.
         """
-        planes = [plane.name for plane in spec.planes]
-        if spec.cut_at:
-            return self._what_is_not_on_the_part(spec, planes)
+        planes = [plane.name for plane in spec.cut_planes]
         for station in self.stations:
             if station.plane not in planes:
                 return f"station {station.name}: plane '{station.plane}'; wanted {' or '.join(planes)}"
         missing = [name for name in planes if all(s.plane != name for s in self.stations)]
         return f"no station in plane {missing[0]}; wanted at least one" if missing else ""
-
-    def _what_is_not_on_the_part(self, spec: JobSpec, planes: list[str]) -> str:
-        for station in self.stations:
-            if station.plane not in planes:
-                return f"station {station.name}: plane '{station.plane}'; wanted {' or '.join(planes)}"
-            if all(abs(station.position_mm - place.position_mm) > PART_HALF_WIDTH_MM for place in spec.cut_at):
-                at = " or ".join(f"{place.position_mm:g}" for place in spec.cut_at)
-                return (
-                    f"station {station.name} at {station.position_mm:g} mm is on what was balanced before; wanted "
-                    f"within {PART_HALF_WIDTH_MM:g} mm of {at} mm"
-                )
-        return ""

@@ -9,7 +9,6 @@ from pydantic import ValidationError
 
 from bench.models.job import CorrectionPlane
 from bench.models.job_state import Cut, JobState
-from bench.models.rotor_set import nearest_plane
 from bench.models.stations import CrankStation, StationHole, StationKeepOut, StationSet
 from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
 from bench.screens.quantities import number_of
@@ -127,10 +126,7 @@ def _put_right(recorded: Sequence[Cut], state: JobState) -> FormDialog:
 
 def _places(state: JobState) -> dict[str, tuple[str, str]]:
     """Return what a person may call a place: plane and station of each."""
-    places = {plane.name: (plane.name, "") for plane in state.spec.planes}
-    if state.spec.cut_at:
-        # what was balanced before is frozen: metal goes from the part that was just added
-        places = {p.name: (nearest_plane(state.spec, p.position_mm).name, p.name) for p in state.spec.cut_at}
+    places = {plane.name: (plane.name, "") for plane in state.spec.cut_planes}
     for station in state.stations.stations if state.stations else ():
         places[station.name] = (station.plane, station.name)
     return places
@@ -245,11 +241,8 @@ def enter_stations(state: JobState, known: Sequence[StationSet]) -> FormDialog:
         Gives an EnterStations.
     """
     now = state.stations
-    planes = state.spec.planes
+    planes = state.spec.cut_planes
     lines = [station_words(s) for s in now.stations] if now else [_skeleton(plane) for plane in planes]
-    if now is None and state.spec.cut_at:
-        near = [(place, nearest_plane(state.spec, place.position_mm).name) for place in state.spec.cut_at]
-        lines = [_skeleton(place).replace(";", f"; plane {plane};", 1) for place, plane in near]
     lines += [""] * max(0, MOST_LINES - len(lines))
     templates = {s.crank_type: s for s in known}
 

@@ -15,9 +15,8 @@ from bench.computation.counterweight_stations import (
 from bench.computation.cut_scatter import Cut
 from bench.computation.drill import depth_for_amount, depth_for_grams, hole_of_depth
 from bench.computation.errors import QuantityError
-from bench.computation.stations import KeepOut, Station, effect_by_statics
-from bench.models.job import CorrectionPlane, JobSpec
-from bench.models.rotor_set import nearest_plane
+from bench.computation.stations import KeepOut, Station
+from bench.models.job import JobSpec
 from bench.models.stations import StationSet
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.view import CutLine
@@ -39,18 +38,15 @@ class CrankStations:
     places : dict[str, CounterweightPlace]
         As measured, by name; empty where none are.
     planes : tuple[str, ...]
-        Names of the correction planes.
+        Names of the planes that metal goes from.
     radii_mm : tuple[float, ...]
         Their correction radii. [mm]
-    named : bool
-        A cut is told by its station, not by its plane alone.
     """
 
     stations: tuple[Station, ...]
     places: dict[str, CounterweightPlace]
     planes: tuple[str, ...]
     radii_mm: tuple[float, ...]
-    named: bool = False
 
     def at(self, *, plane: str, station: str) -> Station:
         """Return the station a cut was made at.
@@ -192,10 +188,8 @@ def crank_stations(spec: JobSpec, measured: StationSet | None) -> CrankStations:
     RefusedError
         When a measured station cannot be.
     """
-    names = tuple(plane.name for plane in spec.planes)
-    radii = tuple(plane.radius_mm for plane in spec.planes)
-    if measured is None and spec.cut_at:
-        return CrankStations(tuple(_on_the_part(spec, place) for place in spec.cut_at), {}, names, radii, named=True)
+    names = tuple(plane.name for plane in spec.cut_planes)
+    radii = tuple(plane.radius_mm for plane in spec.cut_planes)
     if measured is None:
         stations = tuple(
             Station(
@@ -206,7 +200,7 @@ def crank_stations(spec: JobSpec, measured: StationSet | None) -> CrankStations:
                 arc_deg=plane.arc_deg,
                 most_g_per_hole=MOST_G_PER_HOLE,
             )
-            for index, plane in enumerate(spec.planes)
+            for index, plane in enumerate(spec.cut_planes)
         )
         return CrankStations(stations, {}, names, radii)
     places = [
@@ -227,31 +221,9 @@ def crank_stations(spec: JobSpec, measured: StationSet | None) -> CrankStations:
         )
         for s in measured.stations
     ]
-    planes = PlaneGeometry(positions_mm=tuple(p.position_mm for p in spec.planes), radii_mm=radii)
+    planes = PlaneGeometry(positions_mm=tuple(p.position_mm for p in spec.cut_planes), radii_mm=radii)
     try:
         stations = stations_from(places, planes)
     except QuantityError as fault:
         raise RefusedError(fault.quantity, found=str(fault.found), wanted=fault.wanted) from fault
-    return CrankStations(stations, {place.name: place for place in places}, names, radii, named=True)
-
-
-def _on_the_part(spec: JobSpec, place: CorrectionPlane) -> Station:
-    """A part that is balanced on the crank: its grams count at its own radius, and in both of the crank's planes."""
-    positions = [plane.position_mm for plane in spec.planes]
-    effect = tuple(
-        effect_by_statics(
-            position_mm=place.position_mm,
-            planes_mm=positions,
-            radius_mm=place.radius_mm,
-            correction_radius_mm=plane.radius_mm,
-        )[index]
-        for index, plane in enumerate(spec.planes)
-    )
-    return Station(
-        place.name,
-        positions.index(nearest_plane(spec, place.position_mm).position_mm),
-        effect,
-        centre_deg=place.centre_deg,
-        arc_deg=place.arc_deg,
-        most_g_per_hole=MOST_G_PER_HOLE,
-    )
+    return CrankStations(stations, {place.name: place for place in places}, names, radii)

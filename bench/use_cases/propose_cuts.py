@@ -15,6 +15,7 @@ from bench.models.on_crank import carried_by, mounted_words, names_of, with_all
 from bench.models.rotor_set import missing_parts
 from bench.models.tooling import tooling_parts, tooling_words
 from bench.use_cases.aside_runs import machine_words
+from bench.use_cases.part_on_crank import not_the_parts, part_view, shown_of
 from bench.use_cases.view import CutLine, Proposal, Review
 
 if TYPE_CHECKING:
@@ -61,17 +62,23 @@ def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) ->
             "recorded otherwise than it was made.",
             doubt=sense,
         )
+    part = part_view(state.spec)
     if shown.corrected:
-        model = _less_sure(model, shown.uncertainty_g)
+        unsure = shown.uncertainty_g
+        model = _less_sure(model, unsure if part is None else [part.noise() * max(unsure)] * len(crank.planes))
     guard = state.spec.tolerance.spin_uncertainty_g
     # a run passes with its guard band, so the plan aims at the limit less that
     tolerance = [max(line.limit_g - guard, 0.3 * line.limit_g) for line in review.planes]
+    foreign = not_the_parts(state, part) if part is not None else ""
+    if part is not None:
+        tolerance = part.tolerance_g(shown_of(state, state.spins[-1]), guard_g=guard)
     plan = plan_cuts(model, tolerance_g=tolerance, limits=CutLimits(one_plane=one_plane))
     return Proposal(
         cuts=tuple(_line_of(cut, model, crank) for cut in plan.cuts),
-        why=_corrected_words(state) + plan.why[:1].upper() + plan.why[1:] + ".",
+        why=_corrected_words(state) + (foreign or plan.why[:1].upper() + plan.why[1:] + "."),
         expected=tuple(
-            f"next run should show {abs(left):.1f} g in {name}, give or take {2 * u:.1f} g"
+            f"next run should {'show' if part is None else 'leave'} {abs(left):.1f} g in {name}, "
+            f"give or take {2 * u:.1f} g"
             for name, left, u in zip(crank.planes, plan.left, plan.uncertainty_g, strict=True)
         ),
         answer=(*_slugs(plan, crank), *_answer_words(model, state, crank), *_aside_words(state)),
@@ -83,7 +90,7 @@ def _line_of(cut: Cut, model: AnswerModel, crank: CrankStations) -> CutLine:
     hole = crank.depth(cut, station)
     return CutLine(
         plane=crank.planes[station.plane_index],
-        station=cut.station if crank.named else "",
+        station=cut.station if crank.places else "",
         angle_deg=round(cut.angle_deg, 1) % 360.0,
         grams=cut.grams,
         diameter_mm=hole.diameter_mm,
@@ -119,8 +126,8 @@ def _why_nothing(state: JobState) -> str:
     if missing is None:
         return f"Nobody said what was mounted at run {last.number}: say it (key 9), then cuts are planned."
     return (
-        f"Run {last.number} was made without {names_of(missing)}, and it is not known what they carry: mount them and "
-        "spin, or enter what they carry (key -)."
+        f"Run {last.number} was made without {names_of(missing)}, and what is missing carries is not known: mount it "
+        "and spin, or enter it (key -)."
     )
 
 
@@ -128,7 +135,7 @@ def _corrected_words(state: JobState) -> str:
     missing = missing_parts(state.spec, state.spins[-1])
     if not missing:
         return ""
-    return f"From a run without {names_of(missing)}, with what they nominally carry added; no verdict. "
+    return f"From a run without {names_of(missing)}, added as nominal; no verdict. "
 
 
 def _less_sure(model: AnswerModel, uncertainty_g: Sequence[float]) -> AnswerModel:
@@ -161,10 +168,12 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
     from bench.use_cases.crank_stations import crank_stations
 
     crank = crank if crank is not None else crank_stations(state.spec, state.stations)
-    noise_g = max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01)
+    part = part_view(state.spec)
+    noise_g = max(state.spec.tolerance.spin_uncertainty_g / 2.0, 0.01) * (part.noise() if part is not None else 1.0)
     trust = MEASURED if state.stations is not None and state.stations.measured else BY_GEOMETRY
     parts = tooling_parts(state)
-    tooling = tuple(parts.get(name, 0j) for name in crank.planes)
+    # what is seen of a part on the crank is free of the bobweight set's part already
+    tooling = tuple(0j if part is not None else parts.get(name, 0j) for name in crank.planes)
 
     def fresh(stations: Sequence[Station]) -> AnswerModel:
         return replace(AnswerModel.start(stations, trust=trust, noise_g=noise_g), tooling=tooling)
@@ -172,7 +181,7 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
     model = fresh(crank.stations)
     done, sense = 0, ""
     for number, spin in enumerate(state.spins):
-        reading = _reading(state, spin, crank.planes)
+        reading = part.seen(shown_of(state, spin)) if part is not None else _reading(state, spin, crank.planes)
         cuts = [_cut_of(cut, crank) for cut in state.cuts[done : spin.after_cuts]]
         if cuts:
             model = model.after_cuts(cuts)

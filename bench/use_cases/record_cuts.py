@@ -93,16 +93,13 @@ def put_cuts_right(scribe: Scribe, cuts: Sequence[tuple[str, CutLine]]) -> list[
 
 
 def _made(cut: CutLine, state: JobState, crank: CrankStations, *, what: str, may_be_none: bool = False) -> CutMade:
-    names = [plane.name for plane in state.spec.planes]
+    names = [plane.name for plane in state.spec.cut_planes]
     if cut.plane not in names:
         raise RefusedError(what, found=f"plane '{cut.plane}'", wanted=" or ".join(names))
     if not math.isfinite(cut.grams):
         raise RefusedError(what, found=f"{cut.grams} g", wanted=f"grams up to {LARGEST_CUT_G:g}")
     known = [s.name for s in state.stations.stations if s.plane == cut.plane] if state.stations else []
-    if state.spec.cut_at and not state.stations:
-        # what was balanced before is frozen: metal goes from the part that was just added
-        known = [place.name for place in state.spec.cut_at]
-    if (cut.station or state.spec.cut_at) and known and cut.station not in known:
+    if cut.station and known and cut.station not in known:
         raise RefusedError(what, found=f"station '{cut.station}'", wanted=" or ".join(known))
     nothing = may_be_none and cut.grams == 0.0 and cut.chips_g is None and cut.depth_mm is None
     grams = 0.0 if nothing else crank.grams_of(cut, what=what)
