@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import add_by, add_json, places_and_settings
@@ -185,9 +185,11 @@ def _rotor(args: argparse.Namespace, state: JobState) -> Stage:
     planned = next((one for one in to_come if args.name in {None, one.name}), None)
     if planned is None and args.name is None:
         raise RefusedError("next rotor", found="none was planned in this job", do="name it, with --at and --radius")
-    told = planned.model_dump() if planned is not None else {"name": args.name, "planes": [{"name": args.name[:40]}]}
+    told: dict[str, Any] = {"name": args.name, "planes": [{"name": (args.name or "")[:40]}]}
+    if planned is not None:
+        told = planned.model_dump()
     plane = {"position_mm": args.at, "radius_mm": args.radius, "centre_deg": args.middle, "arc_deg": args.arc}
-    first = {**told["planes"][0], **{key: value for key, value in plane.items() if value is not None}}
+    first: dict[str, Any] = {**told["planes"][0], **{key: value for key, value in plane.items() if value is not None}}
     band = state.spec.tolerance.model_dump() if planned is None else told["tolerance"]
     limits = {"shop_limit_g": args.limit, "grade_mm_per_s": args.grade}
     given = {"on": args.on, "rotor_mass_kg": args.mass, "speed_rpm": args.speed}
