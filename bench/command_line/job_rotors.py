@@ -180,19 +180,22 @@ def _rotor(args: argparse.Namespace, state: JobState) -> Stage:
     from bench.models.job import Stage
     from bench.models.rotor_set import rotors_to_come
     from bench.use_cases.errors import RefusedError
+    from bench.use_cases.next_rotor import plane_name
 
     to_come = rotors_to_come(state)
     planned = next((one for one in to_come if args.name in {None, one.name}), None)
     if planned is None and args.name is None:
         raise RefusedError("next rotor", found="none was planned in this job", do="name it, with --at and --radius")
-    told: dict[str, Any] = {"name": args.name, "planes": [{"name": (args.name or "")[:40]}]}
+    told: dict[str, Any] = {"name": args.name, "on": "arbor", "planes": [{"name": ""}]}
     if planned is not None:
         told = planned.model_dump()
     plane = {"position_mm": args.at, "radius_mm": args.radius, "centre_deg": args.middle, "arc_deg": args.arc}
     first: dict[str, Any] = {**told["planes"][0], **{key: value for key, value in plane.items() if value is not None}}
+    on = args.on or told["on"]
+    first["name"] = plane_name(told["name"], on=on, planned=first["name"])
     band = state.spec.tolerance.model_dump() if planned is None else told["tolerance"]
     limits = {"shop_limit_g": args.limit, "grade_mm_per_s": args.grade}
-    given = {"on": args.on, "rotor_mass_kg": args.mass, "speed_rpm": args.speed}
+    given = {"on": on, "rotor_mass_kg": args.mass, "speed_rpm": args.speed}
     told |= {key: value for key, value in given.items() if value is not None}
     told |= {"planes": [first, *told["planes"][1:]]}
     told |= {"tolerance": {**band, **{key: value for key, value in limits.items() if value is not None}}}

@@ -155,9 +155,8 @@ def run_table(state: JobState, width: int, height: int) -> Content:
             )
             for n in names
         )
-        typed = " T" if spin.entry.how == "typed" else ""
-        typed += " !" if missing_parts(state.spec, spin) != () else ""
-        rows.append(
-            Content.styled(f"{spin.number:>3} {cells}{typed}", "bold $accent" if spin is state.spins[-1] else "")
-        )
+        marks = "T" if spin.entry.how == "typed" else ""
+        marks += "!" if missing_parts(state.spec, spin) != () else ""
+        line = f"{spin.number:>3} {cells}" + (marks.rjust(2) if marks else "")
+        rows.append(Content.styled(line, "bold $accent" if spin is state.spins[-1] else ""))
     return Content("\n").join(rows)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
 
 from pydantic import ValidationError
 
@@ -14,6 +15,7 @@ from bench.screens.quantities import GRAMS, MILLIMETRES, amount, number_of
 from bench.screens.spin_dialogs import LinesDialog
 from bench.use_cases.commands import BeginRotor, Command, EnterParts, MountParts
 from bench.use_cases.errors import RefusedError
+from bench.use_cases.next_rotor import plane_name
 from bench.use_cases.part_lines import FORM, part_from, part_line
 
 PART_LINES = 4
@@ -165,12 +167,16 @@ def _rotor(answers: Mapping[str, str], planned: Stage | None, state: JobState) -
     limit = amount(answers, "limit", GRAMS, usual="g", optional=True)
     plain = {"": 1.0}
     band = state.spec.tolerance
-    planes = planned.planes if planned is not None else (CorrectionPlane(name=answers["name"][:40], radius_mm=90.0),)
+    on: Literal["arbor", "crank"] = "crank" if answers["on"] == "crank" else "arbor"
+    planes = planned.planes if planned is not None else (CorrectionPlane(name="front", radius_mm=90.0),)
+    named = plane_name(answers["name"], on=on, planned=planes[0].name)
     try:
-        first = CorrectionPlane.model_validate(planes[0].model_dump() | {"position_mm": position, "radius_mm": radius})
+        first = CorrectionPlane.model_validate(
+            planes[0].model_dump() | {"name": named, "position_mm": position, "radius_mm": radius}
+        )
         return Stage(
             name=answers["name"],
-            on="crank" if answers["on"] == "crank" else "arbor",
+            on=on,
             planes=(first, *planes[1:]),
             tolerance=Tolerance(
                 shop_limit_g=limit,

@@ -146,7 +146,7 @@ def whole_words(view: BenchView, width: int) -> list[Content]:
     review = view.review
     if review is None:
         return []
-    rows = [plain(clipped(words, width), "$faint") for words in set_words(view)]
+    rows = [plain(line, "$faint") for words in set_words(view) for line in folded(words, width, indent=2)]
     if review.percent_figure is not None:
         rows.append(plain(clipped(f"shop figure {review.percent_figure:.3f} % (no verdict)", width), "$faint"))
     rows += [plain(line, "bold $ask") for words in review.warnings for line in folded(f"! {words}", width, indent=2)]

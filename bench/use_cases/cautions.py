@@ -11,7 +11,7 @@ BEFORE_SPIN = (
     "Speed within the limits of the machine and of the bobweights.",
 )
 BEFORE_SPIN_WITH_PARTS = (
-    "Everything that is mounted tight on its own bolts: {parts}, bobweights; tools off.",
+    "Tight on their own bolts: {parts}, bobweights; tools off.",
     "Guard closed and made for this mass; nobody in the plane of rotation.",
     "Rotating mass and overhang within what the machine's maker allows.",
     "Speed within the limits of machine, bobweights and every mounted part.",

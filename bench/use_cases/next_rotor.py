@@ -15,6 +15,29 @@ from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import what_is_missing
 
 
+def plane_name(part: str, *, on: str, planned: str = "") -> str:
+    """Return how the plane of a part is called.
+
+    Parameters
+    ----------
+    part : str
+        The part's name.
+    on : str
+        "arbor" or "crank".
+    planned : str
+        What it was called in the plan; empty where it was not planned.
+
+    Returns
+    -------
+    str
+        On an arbor as the machine's text calls its one plane, "front"; on the crank the part's own name, so that it
+        is not taken for a plane of the crank.
+    """
+    if on == "arbor":
+        return planned or "front"
+    return planned if planned not in {"", "front", "rear"} else part[:40]
+
+
 def begin_rotor(scribe: Scribe, rotor: Stage, *, words: str = "") -> Event:
     """Record that the next rotor of the set is balanced from here on.
 

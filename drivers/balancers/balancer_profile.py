@@ -179,6 +179,9 @@ class BalancerProfile(Strict):
         The layout for "fixed-columns".
     checked : str
         When and how the meaning of the angles was checked with a known mass; empty when it never was.
+    alone : str
+        The bench's plane that a run may have alone, because the machine is set to one plane for flywheels and the like;
+        empty where a run without all planes is not whole.
     """
 
     name: Name
@@ -197,6 +200,7 @@ class BalancerProfile(Strict):
     table: Table | None = None
     columns: FixedColumns | None = None
     checked: Annotated[str, Field(max_length=200)] = ""
+    alone: Annotated[str, Field(max_length=20)] = ""
 
     @property
     def vocabulary(self) -> Vocabulary:

@@ -94,6 +94,9 @@ class RunBuilder:
         """
         wanted = self.profile.bench_planes
         missing = [name for name in wanted if name not in self._planes]
+        if missing and [self.profile.alone] == list(self._planes):
+            # the machine is set to one plane; a job of two planes refuses the run
+            missing, wanted = [], (self.profile.alone,)
         if missing:
             printed = ", ".join(f"{name} (printed as {self._printed(name)})" for name in missing)
             found = "planes " + ", ".join(self._planes) if self._planes else "no plane"

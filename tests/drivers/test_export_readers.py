@@ -12,7 +12,7 @@ from drivers.balancers.keyed_block import KeyedBlockReader
 from drivers.balancers.text_lines import EXPORT_CAP
 from drivers.contract import ExportFault, SpinReading
 from drivers.profile import ProfileError, parse_profile
-from drivers.registry import balancer_names, make_export_reader
+from drivers.registry import balancer_names, balancer_profile, make_export_reader
 from tests.drivers.samples import COLUMNS, EXPORTS, KEYED, TABLE
 
 
@@ -94,6 +94,24 @@ def test_a_missing_plane_names_the_word_to_look_for() -> None:
     told = fault("keyed-block", KEYED.replace(b"REAR AMOUNT 4.10 g ANGLE 12.0 deg\n", b""))
     assert "rear (printed as 'REAR')" in told.wanted
     assert "nothing of this text was taken" in told.do
+
+
+def test_a_machine_set_to_one_plane_prints_one_where_the_profile_says_so() -> None:
+    told = balancer_profile("keyed-block")
+    lone = b"".join(line for line in KEYED.splitlines(keepends=True) if not line.startswith(b"REAR"))
+    reader = KeyedBlockReader(told.model_copy(update={"alone": "front"}))
+    (run,) = reader.read(lone)
+    assert isinstance(run, SpinReading)
+    assert [(p.plane, p.amount) for p in run.planes] == [("front", Decimal("12.34"))]
+    (both,) = reader.read(KEYED)
+    assert isinstance(both, SpinReading)
+    assert [p.plane for p in both.planes] == ["front", "rear"]
+    # the other plane alone, or none, is no whole run
+    far = b"".join(line for line in KEYED.splitlines(keepends=True) if not line.startswith(b"FRONT"))
+    for broken in (far, lone.replace(lone.splitlines(keepends=True)[2], b"")):
+        (refused,) = reader.read(broken)
+        assert isinstance(refused, ExportFault)
+    assert "also rear" in fault("keyed-block", lone).wanted
 
 
 def test_an_ambiguous_number_is_shown_both_ways() -> None:

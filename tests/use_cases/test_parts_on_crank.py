@@ -52,7 +52,7 @@ def test_it_asks_for_the_parts_before_the_first_run_with_cautions_of_their_own(b
     view = bench.desk.view()
     assert view.want.doing is Doing.SPIN
     assert view.instruction.headline == "Mount flywheel and damper, then key 9"
-    assert any("flywheel, damper" in words for words in view.cautions)
+    assert any("bolts: flywheel, damper, bobweights" in words for words in view.cautions)
     assert any("Rotating mass" in words for words in view.cautions)
     assert any("every mounted part" in words for words in view.cautions)
 
