@@ -8,6 +8,7 @@ from textual.content import Content
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import JobLine, JobState
+from bench.models.rotor_set import name_of
 from bench.screens.actions import BY_ID, key_words
 from bench.screens.glyphs import GlyphSet
 from bench.screens.paint_spin import VERDICTS, amount_words
@@ -190,6 +191,9 @@ def _findings(job: JobState, review: Review, glyphs: GlyphSet, *, width: int) ->
         word, level = VERDICTS[plane.verdict]
         limit = f"limit {plane.limit_g:.2f} g ({plane.limit_words})"
         rows += _said(level, f"{plane.plane}: {word.lower()}, {amount_words(plane)}, {limit}", glyphs, width)
+    for done in job.rotors_done:
+        words = f"{name_of(done.stage, done.spec)}: {'inside' if done.inside else f'NOT inside, {done.words}'}, frozen"
+        rows += _said("good" if done.inside else "ask", words, glyphs, width)
     missing = what_is_missing(review)
     rows += [row for words in missing for row in _said("ask", f"still open: {words}", glyphs, width)]
     if not missing:

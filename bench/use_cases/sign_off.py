@@ -67,7 +67,8 @@ def sign_off(scribe: Scribe, *, deburred: bool, cleaned: bool, words: str) -> Ev
     state = scribe.state
     if state is None:
         raise RefusedError("sign-off", found="no job is open")
-    if state.cuts and not (deburred and cleaned):
+    drilled = state.cuts or any(done.cuts for done in state.rotors_done)
+    if drilled and not (deburred and cleaned):
         raise RefusedError(
             "sign-off",
             found="not confirmed: "
