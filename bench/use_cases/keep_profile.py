@@ -145,8 +145,8 @@ def offer_profile(profiles: Profiles, check: AngleCheck | None, told: object, *,
         return None
     return ProfileOffer(
         Question(
-            f"The profile does not fit: {check.in_words()}. Keep it, put right, as {name}?",
-            ((KEEP, f"keep {name} and read with it from now on"), (LEAVE, "leave the profile as it is")),
+            f"Keep the profile, put right, as {name}?",
+            ((KEEP, "keep it and read with it"), (LEAVE, "leave it as it is")),
         ),
         lambda: profiles.keep_checked(check, told, day=day, name=name),
     )
@@ -166,6 +166,6 @@ def kept_words(kept: KeptProfile) -> str:
         Two sentences.
     """
     return (
-        f"profile {kept.name} kept in {kept.path} and read with from now on. Runs before were read otherwise: take "
-        "them back (Page Up) and spin again"
+        f"read with profile {kept.name} from now on; take back the runs made before (Page Up) and spin again. "
+        f"It is kept in {kept.path}"
     )

@@ -62,14 +62,14 @@ def test_yes_keeps_it_says_where_and_calls_the_machine_by_it(bench: Bench, folde
     view = bench.desk.view()
     assert view.want.doing is Doing.ANSWER
     assert view.question is not None
-    assert "the other way round" in view.question.words
+    assert "the other way round" in bench.words
     assert "machine-b-checked" in view.question.words
     assert [key for key, _ in view.question.choices] == [KEEP, LEAVE]
     bench.desk.handle(c.Answer(KEEP))
     ((check, told, day, name),) = folder.kept
     assert (check.mirrored, told.mass_g, day, name) == (True, 5.0, "2031-03-01", "machine-b-checked")
     assert "/shop/machine-b-checked.toml" in bench.words
-    assert "take them back" in bench.words
+    assert "take back the runs" in bench.words
     assert bench.desk.view().question is None
     bench.run(("front", "1.0", 0.0), ("rear", "1.0", 90.0))
     newest: Any = list(bench.trail.events())[-1].payload
