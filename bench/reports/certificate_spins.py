@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import Cut, JobState, Spin
-from bench.models.on_crank import no_verdict_words
+from bench.models.on_crank import no_verdict_words, with_all
 from bench.models.rotor_set import missing_parts, name_of, rotor_name
 from bench.reports.figures import NONE, angle, figure, moment
 from bench.reports.polar import PolarPicture, polar_picture
@@ -190,7 +190,7 @@ def pictures(state: JobState, review: Review) -> tuple[PolarPicture, ...]:
             runs=[
                 (spin.number, shown.amount_g, shown.angle_deg)
                 for spin in state.spins
-                for shown in spin.planes
+                for shown in with_all(state, spin).planes
                 if shown.plane == plane.name
             ],
             limit_g=limits.get(plane.name, state.spec.tolerance.shop_limit_g or 0.0),

@@ -8,6 +8,7 @@ from textual.content import Content
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job_state import JobState
+from bench.models.on_crank import with_all
 from bench.models.rotor_set import missing_parts
 from bench.screens.glyphs import GlyphSet
 from bench.screens.palette import state_style
@@ -46,7 +47,7 @@ def scene_of(view: BenchView, plane: PlaneLine) -> PolarScene:
     path = tuple(
         Stop(amount.amount_g, amount.angle_deg, str(spin.number)[-2:])
         for spin in state.spins
-        for amount in spin.planes
+        for amount in with_all(state, spin).planes
         if amount.plane == plane.plane
     )
     proposed = view.proposal.cuts if view.proposal is not None else ()

@@ -58,7 +58,7 @@ def review_job(state: JobState) -> Review:
     ]
     no_verdict = no_verdict_words(missing_parts(state.spec, state.spins[-1])) if state.spins else ""
     if no_verdict:
-        warnings.append(f"run {state.spins[-1].number} is no verdict: {no_verdict}")
+        warnings.insert(0, f"run {state.spins[-1].number} is no verdict: {no_verdict}")
     return Review(
         step=_step(state, throws=throws, verdict=verdict),
         next_cell=next_open_cell(state),

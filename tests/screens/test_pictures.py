@@ -17,12 +17,12 @@ from a_shop import AShop
 from listening_desk import ListeningDesk, entry, frame, settle, some_state, view_of, weighing
 
 from bench.capture.decisions import Phase
-from bench.models.job import Cell
+from bench.models.job import Cell, CorrectionPlane, MountedPart, Stage, Tolerance
 from bench.models.job_state import JobState, SignedOff
 from bench.screens.app import BenchApp
 from bench.screens.shop import PortLine
-from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN
-from bench.use_cases.instruct import what_is_wanted
+from bench.use_cases.cautions import BEFORE_DRILLING, BEFORE_SPIN, cautions_for
+from bench.use_cases.instruct import instruction_for, what_is_wanted
 from bench.use_cases.view import (
     BenchView,
     CutLine,
@@ -136,6 +136,35 @@ def spinning(state: JobState, proposal: Proposal | None = None) -> BenchView:
     return view_of(state, Step.SPIN, want, notice=notice, cautions=cautions, proposal=view.proposal)
 
 
+PARTS = (
+    MountedPart(name="flywheel", position_mm=540.0, carries_g_mm=900.0, heavy_deg=90.0),
+    MountedPart(name="damper", position_mm=-60.0, carries_g=6.0, at_radius_mm=80.0, heavy_deg=270.0),
+)
+FLYWHEEL = Stage(
+    name="flywheel",
+    planes=(CorrectionPlane(name="front", radius_mm=150.0, position_mm=540.0),),
+    tolerance=Tolerance(shop_limit_g=0.5),
+)
+
+
+def parts_on(state: JobState, *mounted: str) -> BenchView:
+    """An externally balanced crank with some of its parts on it."""
+    spec = state.spec.model_copy(update={"balance": "external", "mounted": PARTS})
+    spins = tuple(replace(spin, mounted=mounted) for spin in state.spins)
+    state = replace(state, spec=spec, spins=spins, mounted=mounted if state.spins else None)
+    view = spinning(state, LATER_CUTS if state.spins else None)
+    words = instruction_for(view.want, state=state, step=Step.SPIN, scale_words="")
+    return replace(view, cautions=cautions_for(view.want.doing, state), instruction=words)
+
+
+def next_rotor() -> BenchView:
+    """The crank of a set is inside, and the flywheel comes next."""
+    state = after_runs(4)
+    state = replace(state, spec=state.spec.model_copy(update={"stages": (FLYWHEEL,)}))
+    view = spinning(state)
+    return replace(view, instruction=instruction_for(view.want, state=state, step=Step.SPIN, scale_words=""))
+
+
 def signed() -> BenchView:
     end = SignedOff(entry(90), words="", within_tolerance=True, deburred=True, cleaned=True)
     words = Notice(9, "signed off (entry 90)", Tone.ACCEPT, "good")
@@ -149,6 +178,12 @@ SCENES = {
     "spin-outside": Scene(lambda: spinning(after_runs(3), LATER_CUTS)),
     "spin-inside": Scene(lambda: spinning(after_runs(4))),
     "spin-too-close": Scene(lambda: spinning(after_runs(4, last=(0.93, 0.31)), LATER_CUTS)),
+    "spin-parts-asked": Scene(lambda: parts_on(after_runs(0))),
+    "spin-without-a-part": Scene(lambda: parts_on(after_runs(4), "damper")),
+    "parts-mounted": Scene(lambda: parts_on(after_runs(4), "damper"), ("9",)),
+    "parts-carried": Scene(lambda: parts_on(after_runs(4), "damper"), ("minus",)),
+    "spin-next-rotor": Scene(next_rotor),
+    "next-rotor": Scene(next_rotor, ("0",)),
     "help-empty": Scene(BenchView, ("f1",)),
     "help-weigh": Scene(weighing, ("f1",)),
     "help-spin": Scene(lambda: spinning(after_runs(3), LATER_CUTS), ("f1",)),
