@@ -80,6 +80,11 @@ class DeskThread:
             self._thread.join(timeout=10.0)
 
     @property
+    def ended(self) -> bool:
+        """The thread has ended and the record is released."""
+        return not self._thread.is_alive()
+
+    @property
     def fault(self) -> BaseException | None:
         """What ended the thread, when it was not `stop`."""
         return self._fault

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from bench.command_line.exit_codes import ExitCode
 from bench.command_line.options import places_and_settings
+from bench.command_line.typed_numbers import doubts_asked, say_back
 
 if TYPE_CHECKING:
+    from bench.models.job import JobSpec
     from bench.trail.sqlite_store import SqliteTrail
     from bench.use_cases.scribe import Scribe
 
@@ -132,10 +134,17 @@ def amend(args: argparse.Namespace) -> int:
     changes: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     if args.shop_limit is not None:
         changes["tolerance"] = {"shop_limit_g": args.shop_limit}
+
+    def look(before: JobSpec, after: JobSpec) -> None:
+        doubts_asked(after, before=before, as_typed=args.as_typed, what=f"amend job {args.job}")
+
     with pen(args, job=args.job) as (_, scribe):
-        event = amend_job(scribe, changes, reason=args.reason)
+        event = amend_job(scribe, changes, reason=args.reason, look=look)
+        spec = scribe.state.spec if scribe.state else None
         handed_out = scribe.state.certificates[-1].file_name if scribe.state and scribe.state.certificates else ""
     line(f"entry {event.seq}: {event_in_words(event)}")
+    if spec is not None and set(changes) & {"speed_rpm", "rotor_mass_kg", "tolerance"}:
+        say_back(spec)
     if handed_out:
         line(f"{handed_out} was handed out before: `spinledger certificate {args.job}` writes one that replaces it")
     return ExitCode.FINE

@@ -13,6 +13,7 @@ from bench.command_line.job_rotors import add_set
 from bench.command_line.job_templating import add_origins, add_template, spec_from_origin
 from bench.command_line.office_wiring import add_record
 from bench.command_line.options import add_by, add_json, places_and_settings
+from bench.command_line.typed_numbers import add_as_typed, doubts_asked, say_back
 
 if TYPE_CHECKING:
     from bench.models.job import JobSpec
@@ -35,6 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     new.add_argument("--title", help="what the job is called (replaces the file's)")
     new.add_argument("--customer", help="whose engine")
     add_origins(new)
+    add_as_typed(new)
     add_by(new)
     _add_looking(verbs.add_parser)
     add_template(verbs.add_parser)
@@ -78,6 +80,7 @@ def _add_changing(add: Callable[..., argparse.ArgumentParser]) -> None:
     amend = add("amend", help="put right what intake asked; who and why are kept with the old words")
     amend.add_argument("job")
     amend.add_argument("--reason", required=True, help="why")
+    add_as_typed(amend)
     for name in ("title", "customer", "engine", "serial", "notes"):
         amend.add_argument(f"--{name}")
     for name, unit in (("speed", "RPM"), ("rotor-mass", "KG"), ("oil", "G"), ("shop-limit", "G")):
@@ -159,6 +162,7 @@ def _new(args: argparse.Namespace) -> int:
     from bench.use_cases.open_job import open_job
 
     spec = spec_from_origin(args) or _read_spec(args)
+    doubts_asked(spec, as_typed=args.as_typed, what=f"job '{spec.title}'")
     places, settings = places_and_settings(args)
     settings = somebody(places, settings)
     trail = open_trail(places, settings)
@@ -167,6 +171,7 @@ def _new(args: argparse.Namespace) -> int:
     finally:
         trail.close()
     line(f"job {state.number}: {state.spec.title}")
+    say_back(state.spec)
     return ExitCode.FINE
 
 

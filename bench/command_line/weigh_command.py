@@ -121,11 +121,14 @@ def _follow(running: RunningBench, args: argparse.Namespace, keep: Callable[[str
 
 def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | None], keep: Callable[[str], str]) -> None:
     from bench.command_line.say import talk
-    from bench.use_cases.commands import SetInitials
+    from bench.use_cases.commands import SeeEnd, SetInitials
 
+    doubted: Command | None = None
     for text in sys.stdin:
         words = text.split()
         if not words:
+            if running.desk.view().ended is not None:
+                running.desk.ask(SeeEnd())
             continue
         if words[0] == "quit":
             views.put(None)
@@ -134,9 +137,26 @@ def _read_wishes(running: RunningBench, views: queue.SimpleQueue[BenchView | Non
         if command is None:
             talk(f"'{' '.join(words)[:60]}' is no wish; say {WISHES}")
             continue
+        doubt = _doubt(running, command)
+        if doubt and command != doubted:
+            doubted = command
+            talk(f"{doubt} Type the same line again when it is meant so; nothing was taken")
+            continue
+        doubted = None
         running.desk.ask(command)
         if isinstance(command, SetInitials) and (trouble := keep(command.by)):
             talk(trouble)
+
+
+def _doubt(running: RunningBench, command: Command) -> str:
+    """Return why a typed weight looks like a slip; empty for everything else."""
+    from bench.use_cases.commands import TypeWeight
+    from bench.use_cases.typed_doubts import doubt_of_typed
+
+    state = running.desk.view().job
+    if state is None or not isinstance(command, TypeWeight):
+        return ""
+    return doubt_of_typed(state, command.cell, command.grams)
 
 
 def wish(words: list[str]) -> Command | None:  # noqa: C901, PLR0911, PLR0912 one wish a line

@@ -30,6 +30,7 @@ from bench.command_line.record_wiring import open_trail, scribe_for
 from bench.command_line.settings import Settings
 from bench.command_line.station_templates import StationTemplates
 from bench.command_line.weighing_settings import weigh_rules, weigh_settings
+from bench.trail.at_work import AtWork, newest_of
 from bench.trail.sqlite_store import SqliteTrail
 from bench.use_cases.bench_desk import BenchDesk, DeskSettings
 from bench.wall.live_file import LiveWriter
@@ -77,6 +78,8 @@ class RunningBench:
         Shows the bench to a wall screen while one asks.
     links : list
         What to stop.
+    marks : list
+        What tells the next start that this bench has not ended yet; none where it only looks.
     """
 
     desk: DeskThread
@@ -84,6 +87,7 @@ class RunningBench:
     clock: PacedClock
     wall: LiveWriter
     links: list[Stoppable] = field(default_factory=list[Stoppable])
+    marks: list[AtWork] = field(default_factory=list[AtWork])
 
     def disconnect(self) -> None:
         """Stop the links; the desk goes on."""
@@ -96,6 +100,9 @@ class RunningBench:
         self.disconnect()
         self.desk.stop()
         self.wall.stop()
+        if self.desk.fault is None and self.desk.ended and self.desk.view().ended is None:
+            for mark in self.marks:
+                mark.end()
 
 
 def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simulated: bool = False) -> RunningBench:
@@ -119,10 +126,16 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
     """
     clock = PacedClock(pace)
     opened: list[SqliteTrail] = []
+    marks: list[AtWork] = []
 
     def build() -> BenchDesk:
         trail = open_trail(places, settings, looking_is_fine=True)
         opened.append(trail)
+        ended = None
+        if not trail.read_only:
+            mark = AtWork(places.record)
+            ended = newest_of(trail) if mark.begin() else None
+            marks.append(mark)
         return BenchDesk(
             scribe_for(trail, settings, simulated=simulated),
             WeighMachine(settings=weigh_settings(settings.weighing)),
@@ -136,6 +149,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
                 templates=StationTemplates(places.stations),
                 weighing=weigh_rules(settings.weighing, settings.stock),
                 profiles=CheckedProfiles(places, settings, lambda reader: desk.read_with(reader)),  # noqa: PLW0108 made below
+                ended=ended,
             ),
         )
 
@@ -153,7 +167,7 @@ def start_bench(places: Places, settings: Settings, *, pace: float = 1.0, simula
     desk.start()
     wall = LiveWriter(places.live)
     desk.listen(wall.take)
-    return RunningBench(desk, settings, clock, wall)
+    return RunningBench(desk, settings, clock, wall, marks=marks)
 
 
 class _ScaleSink:

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from bench.models.job import Cell, JobSpec, PartKind, label_of
 from bench.models.job_state import JobState
-from bench.screens.form_dialog import FormComplaintError, FormDialog, FormField
+from bench.screens.form_dialog import FormComplaintError, FormDialog, FormDoubtError, FormField
 from bench.screens.path_dialog import PathDialog
 from bench.screens.quantities import number_of
 from bench.use_cases.commands import (
@@ -20,6 +20,7 @@ from bench.use_cases.commands import (
     TypeWeight,
     WriteNote,
 )
+from bench.use_cases.typed_doubts import doubt_of_typed
 
 
 def number(answers: Mapping[str, str], field: str, *, optional: bool = False) -> Decimal | None:
@@ -66,7 +67,7 @@ def _cell(answers: Mapping[str, str], kinds: Sequence[PartKind]) -> Cell:
         raise FormComplaintError("cell", words) from None
 
 
-def type_weight(spec: JobSpec, due: Cell | None) -> FormDialog:
+def type_weight(spec: JobSpec, due: Cell | None, *, state: JobState | None = None) -> FormDialog:
     """Return the dialog for a weight that is typed.
 
     Parameters
@@ -75,6 +76,8 @@ def type_weight(spec: JobSpec, due: Cell | None) -> FormDialog:
         For the kinds there are.
     due : Cell | None
         The cell that is due.
+    state : JobState | None
+        What was weighed so far: a number that does not fit it is asked about once.
 
     Returns
     -------
@@ -86,6 +89,9 @@ def type_weight(spec: JobSpec, due: Cell | None) -> FormDialog:
         cell, grams = _cell(answers, spec.kinds), _needed(answers, "grams")
         if not answers["reason"]:
             raise FormComplaintError("reason", "say in a few words why it is typed and not weighed")
+        doubt = doubt_of_typed(state, cell, grams) if state is not None else ""
+        if doubt and not answers.get(FormDialog.SURE):
+            raise FormDoubtError("grams", (doubt,))
         return TypeWeight(cell, grams, answers["reason"])
 
     fields = (

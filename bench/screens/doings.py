@@ -141,7 +141,7 @@ class Doings:
         if view.shown_step is Step.SPIN:
             self.ask_in(dialogs.type_run(tuple(plane.name for plane in view.job.spec.planes)))
         else:
-            self.ask_in(dialogs.type_weight(view.job.spec, view.want.cell))
+            self.ask_in(dialogs.type_weight(view.job.spec, view.want.cell, state=view.job))
 
     def do_match(self) -> None:
         """Show what is heavy."""

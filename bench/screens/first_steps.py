@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from bench.models.rotor_set import first_spec
 from bench.screens import dialogs
+from bench.screens.actions import BY_ID
 from bench.screens.list_panels import JobsPanel
 from bench.screens.shop import Wish
 from bench.use_cases import commands as c
@@ -32,6 +33,7 @@ class FirstSteps:
 
     _when_open: tuple[str, Callable[[], None]] | None = None
     _asked_who = False
+    _end_shown = False
 
     @property
     def _app(self) -> BenchApp:
@@ -205,6 +207,7 @@ class FirstSteps:
         view : BenchView
             The newest.
         """
+        self._show_end(view)
         waiting = self._when_open
         if waiting is not None and view.job is not None and view.job.number == waiting[0]:
             self._when_open = None
@@ -212,6 +215,23 @@ class FirstSteps:
         if view.job is not None and self.must_name() and len(self._app.screen_stack) == 1:
             # a scale may take a weight at any moment from here on
             self.ask_who()
+
+    def _show_end(self, view: BenchView) -> None:
+        """Say first that the last end was not clean; the card goes by itself when the work has gone on."""
+        app = self._app
+        if view.ended is not None and not self._end_shown:
+            from bench.screens.end_card import EndCard
+
+            self._end_shown = True
+            pedal = app.keys_by_id.get("bench.due", BY_ID["bench.due"].key)
+            card = EndCard(view.ended, due=view.instruction.headline if view.job else "", pedal=pedal)
+            app.push_screen(card, lambda _: app.ask_desk(c.SeeEnd()))
+        elif view.ended is None and self._end_shown:
+            from bench.screens.end_card import EndCard
+
+            for screen in app.screen_stack:
+                if isinstance(screen, EndCard) and screen.is_current:
+                    screen.dismiss(None)
 
     def scanned(self, line: str) -> None:
         """Make the part that a label names the next one; open its job first where another one is open.

@@ -11,41 +11,11 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from bench.models.job import JobSpec
 from bench.screens.big_text import BigText
 from bench.screens.glyphs import GlyphSet
 from bench.screens.safe_text import plain
 from bench.use_cases.commands import Command, CreateJob
-
-Numbers = tuple[tuple[str, str], ...]
-
-
-def numbers_of(spec: JobSpec) -> Numbers:
-    """Return what decides when a crank is done: words and value with its unit, as the program took them.
-
-    Parameters
-    ----------
-    spec : JobSpec
-        The job.
-
-    Returns
-    -------
-    Numbers
-        Tolerance and radii first.
-    """
-    told: list[tuple[str, str]] = []
-    tolerance = spec.tolerance
-    if tolerance.shop_limit_g is not None:
-        told.append(("limit of each plane, at the correction radius", f"{tolerance.shop_limit_g:.4g} g"))
-    if tolerance.grade_mm_per_s is not None:
-        told.append(("balance quality grade", f"G {tolerance.grade_mm_per_s:g}"))
-        told.append(("rotor and speed", f"{spec.rotor_mass_kg or 0:.4g} kg {spec.speed_rpm or 0:.5g} rpm"))
-    radii = {f"{plane.radius_mm:.5g} mm" for plane in spec.planes}
-    if len(radii) == 1:
-        told.append(("correction radius", radii.pop()))
-    else:
-        told += [(f"correction radius, {plane.name}", f"{plane.radius_mm:.5g} mm") for plane in spec.planes]
-    return tuple(told)
+from bench.use_cases.safety_numbers import Numbers, numbers_of
 
 
 def card_for(command: Command, glyphs: GlyphSet) -> NumbersCard | None:

@@ -13,7 +13,7 @@ from pydantic import Field
 
 from bench.models.job import Cell, Finite, JobSpec, Name, Positive, Words
 from bench.models.stations import StationSet
-from bench.trail.keeping_events import GapFound, KeyShown, RecordSigned
+from bench.trail.keeping_events import GapFound, KeyShown, RecordSigned, UncleanEndSeen
 from bench.trail.payload import Payload
 from bench.trail.spin_events import SpinEvents
 
@@ -329,6 +329,7 @@ AnyPayload = Annotated[
     | GapFound
     | KeyShown
     | RecordSigned
+    | UncleanEndSeen
     | JobBroughtIn
     | JobAmended
     | RebuildBegun

@@ -1,4 +1,4 @@
-"""Events about the record itself: what a drive lost, the keys it is signed with, and each signature."""
+"""Events about the record itself: what a drive lost, ends that were not clean, keys, and each signature."""
 
 from __future__ import annotations
 
@@ -47,3 +47,13 @@ class RecordSigned(Payload):
     head: Hex32
     public: Hex32
     signature: Annotated[str, Field(pattern=r"^[0-9a-f]{128}$")]
+
+
+class UncleanEndSeen(Payload):
+    """The bench did not end the usual way; what it held last was shown and seen, by a key or by work that went on."""
+
+    kind: Literal["unclean-end-seen"] = "unclean-end-seen"
+    version: Literal[1] = 1
+    last_seq: Annotated[int, Field(ge=1)]
+    last_utc: Annotated[str, Field(max_length=40)]
+    by_what: Literal["key", "work"]

@@ -97,6 +97,9 @@ def event_in_words(event: e.Event, spec: JobSpec | None = None) -> str:  # noqa:
             return f"the drive lost {count}, {p.first_seq} to {p.last_seq}: {p.words}"
         case k.KeyShown() as p:
             return f"this bench signs with the key {p.public[:16]}" + (f": {p.reason}" if p.reason else "")
+        case k.UncleanEndSeen() as p:
+            how = "somebody saw it" if p.by_what == "key" else "the work went on"
+            return f"the bench had not ended the usual way after entry {p.last_seq}; it was shown first, and {how}"
         case k.RecordSigned() as p:
             return f"signed with the key {p.public[:16]}, over {p.length} entries"
         case e.JobBroughtIn() as p:

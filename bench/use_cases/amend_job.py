@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from pydantic import ValidationError
@@ -18,7 +19,13 @@ AMENDABLE = frozenset(
 """What the numbers already taken do not hang on; layout, kinds and planes need a job of their own."""
 
 
-def amend_job(scribe: Scribe, changes: dict[str, Any], *, reason: str) -> Event:
+def amend_job(
+    scribe: Scribe,
+    changes: dict[str, Any],
+    *,
+    reason: str,
+    look: Callable[[JobSpec, JobSpec], None] = lambda _before, _after: None,
+) -> Event:
     """Record a change of what intake asked.
 
     Parameters
@@ -29,6 +36,8 @@ def amend_job(scribe: Scribe, changes: dict[str, Any], *, reason: str) -> Event:
         New values by name; inside "tolerance" only what changes.
     reason : str
         Why.
+    look : Callable[[JobSpec, JobSpec], None]
+        Is shown the job as it was and as it would be, and raises what it does not agree to.
 
     Returns
     -------
@@ -60,6 +69,7 @@ def amend_job(scribe: Scribe, changes: dict[str, Any], *, reason: str) -> Event:
     told = tuple(sorted(name for name in changes if getattr(spec, name) != getattr(state.spec, name)))
     if not told:
         raise RefusedError(where, found="nothing that differs from what is recorded")
+    look(state.spec, spec)
     return scribe.record([JobAmended(spec=spec, changed=told, reason=reason.strip()[:200])], how="typed")[0]
 
 

@@ -7,23 +7,21 @@ It knows no port, no thread and no screen.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
 from bench.models.job_state import JobLine
 from bench.models.stations import StationSet
-from bench.trail.contract import Checkpoint
 from bench.trail.errors import RecordError
 from bench.trail.words import event_in_words
 from bench.use_cases import commands as c
 from bench.use_cases import view as v
 from bench.use_cases.bring_in import bring_in
 from bench.use_cases.cautions import cautions_for
-from bench.use_cases.enter_stations import NoTemplates, Templates, enter_and_keep
+from bench.use_cases.desk_settings import DeskSettings
+from bench.use_cases.enter_stations import enter_and_keep
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.instruct import instruction_for, what_is_wanted
-from bench.use_cases.keep_profile import NoProfiles, Profiles
 from bench.use_cases.machine import Machine
 from bench.use_cases.open_job import open_job
 from bench.use_cases.propose_cuts import propose_cuts
@@ -31,55 +29,22 @@ from bench.use_cases.record_cuts import put_cuts_right, record_cuts
 from bench.use_cases.record_run import record_text, type_run
 from bench.use_cases.review_job import review_job
 from bench.use_cases.scribe import Scribe
-from bench.use_cases.sign_off import WrittenFile, issue_certificate, sign_off
+from bench.use_cases.sign_off import issue_certificate, sign_off
 from bench.use_cases.spin_told import SpinCorner
 from bench.use_cases.take_back import take_back
 from bench.use_cases.take_weight import type_weight
 from bench.use_cases.timeline import timeline
+from bench.use_cases.unclean_end import EndWatch
 from bench.use_cases.weigh_otherwise import weigh_otherwise
-from bench.use_cases.weigh_rules import WeighRules
 from bench.use_cases.weigh_station import WeighStation
 from bench.use_cases.write_note import write_note
 from drivers.contract import ExportFault, ExportText, LineFault, LinkChange, LinkState, Reading, SpinReading
 
+__all__ = ["BenchDesk", "DeskSettings"]
+
 TRAIL_LINES = 200
 NEWEST_JOBS = 500
 """Jobs a view lists; older ones are found by words."""
-
-
-@dataclass(frozen=True, slots=True)
-class DeskSettings:
-    """What the desk is told once.
-
-    Attributes
-    ----------
-    scale_name, balancer_name : str
-        How the instruments are called on the screen and in the record.
-    year : Callable[[], int]
-        The present year, for job numbers.
-    write_certificate : Callable
-        Makes the certificate's file.
-    simulated : bool
-        The bench is simulated.
-    care : Callable[[], str]
-        What stands about copies of the record until it is seen to; "" when all is well. Cheap to ask often.
-    templates : Templates
-        Stations of crank types that are kept.
-    weighing : WeighRules
-        What the shop has set about weighing.
-    profiles : Profiles
-        Where the balancing machine's profile is kept when a check has put it right.
-    """
-
-    scale_name: str
-    balancer_name: str
-    year: Callable[[], int]
-    write_certificate: Callable[[Scribe, v.Review, Checkpoint], WrittenFile]
-    simulated: bool = False
-    care: Callable[[], str] = str
-    templates: Templates = field(default_factory=NoTemplates)
-    weighing: WeighRules = field(default_factory=WeighRules)
-    profiles: Profiles = field(default_factory=NoProfiles)
 
 
 class BenchDesk:
@@ -98,6 +63,7 @@ class BenchDesk:
     def __init__(self, scribe: Scribe, machine: Machine, settings: DeskSettings) -> None:
         self._scribe = scribe
         self._settings = settings
+        self._end = EndWatch(scribe, settings.ended)
         rules = settings.weighing
         self._station = WeighStation(machine, scribe, self._say, instrument=settings.scale_name, rules=rules)
         self._spin = SpinCorner(scribe, settings.profiles, instrument=settings.balancer_name)
@@ -122,6 +88,8 @@ class BenchDesk:
             Called on the desk's own thread.
         """
         self._hearers.append(hearer)
+        for notice in self._end.notices():
+            hearer(notice)
 
     def handle(self, command: c.Command) -> None:
         """Do what a person asked; a refusal becomes a sentence.
@@ -241,6 +209,7 @@ class BenchDesk:
             certificate_path=self._certificate,
             known_cranks=self._known_cranks if state is not None else (),
             one_plane=self._one_plane,
+            ended=self._end.end,
         )
 
     def _look(self) -> tuple[v.Review | None, v.Proposal | None, tuple[v.TrailLine, ...]]:
@@ -361,6 +330,8 @@ class BenchDesk:
                 numbers = f"entries {events[0].seq} to {events[-1].seq}"
                 self._say(f"brought in: {len(events)} weights ({numbers})", v.Tone.ACCEPT, "info")
                 self._turn_to(v.Step.WEIGH)
+            case c.SeeEnd():
+                self._end.seen("key")
             case c.SetInitials(by=by):
                 self._scribe.by = by.strip()[:12]
 

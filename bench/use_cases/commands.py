@@ -210,6 +210,11 @@ class BringIn:
 
 
 @dataclass(frozen=True, slots=True)
+class SeeEnd:
+    """What was said of the last end was seen."""
+
+
+@dataclass(frozen=True, slots=True)
 class SetInitials:
     """Who is at the bench now."""
 
@@ -245,6 +250,7 @@ Command = (
     | WriteNote
     | BringIn
     | SetInitials
+    | SeeEnd
 )
 
 

@@ -41,6 +41,7 @@ class Scribe:
         self._held_elsewhere = held_elsewhere
         self._state: JobState | None = None
         self._length_seen = -1
+        self.before_recording: Callable[[Sequence[AnyPayload]], None] = lambda _: None
 
     @property
     def state(self) -> JobState | None:
@@ -150,6 +151,7 @@ class Scribe:
             When another bench goes on with the job.
         """
         self._refuse_elsewhere(job)
+        self.before_recording(payloads)
         number = job if job is not None else (self._state.number if self._state else "")
         meant: How = "simulated" if how == "auto" and self._simulated else how
         events = self.trail.append(

@@ -10,6 +10,7 @@ from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
 from bench.models.job_state import JobLine, JobState
 from bench.models.stations import StationSet
+from bench.trail.at_work import UncleanEnd
 
 
 class Step(StrEnum):
@@ -364,3 +365,5 @@ class BenchView:
     certificate_path: str = ""
     known_cranks: tuple[StationSet, ...] = ()
     one_plane: bool = False
+    ended: UncleanEnd | None = None
+    """How the bench ended last time, until it was seen; None when it was the usual way."""

@@ -46,7 +46,7 @@ def job(home: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> str:
     spec["layout"] = {"name": "a disc", "bank_deg": 0.0, "throws": []}
     path = tmp_path / "job.json"
     path.write_text(json.dumps(spec))
-    assert call("job", "new", "--from", str(path), "--title", "pump disc", "--by", "mk") == 0
+    assert call("job", "new", "--from", str(path), "--title", "pump disc", "--by", "mk", "--as-typed") == 0
     return capsys.readouterr().out.split()[1].rstrip(":")
 
 

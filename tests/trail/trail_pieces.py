@@ -184,6 +184,7 @@ def one_of_each(job: str = "2031-0001") -> list[e.Draft]:
         draft(e.JobBroughtIn(from_bench="north", number="2030-0009", events=40, sha256="e" * 64), job=""),
         draft(k.GapFound(entries=2, first_seq=7, last_seq=9, head="a" * 64, words="piston 1: 412.3 g"), job=job),
         draft(k.KeyShown(public="b" * 64, reason="the first"), job=""),
+        draft(k.UncleanEndSeen(last_seq=7, last_utc="2031-05-07T10:00:00.000000Z", by_what="key"), job=""),
         draft(k.RecordSigned(length=3, head="c" * 64, public="b" * 64, signature="d" * 128), job=job),
         draft(e.JobAmended(spec=small_spec(serial="SK-0471"), changed=("serial",), reason="misread plate"), job=job),
         draft(e.StationsEntered(stations=SOME_STATIONS), job=job),
