@@ -47,7 +47,12 @@ def check_record(path: Path) -> tuple[list[Finding], Checkpoint | None]:
     """
     if not path.exists():
         return [
-            look("record-none", "record", f"there is no record yet at {path}", "`spinledger job new` makes it")
+            look(
+                "record-none",
+                "record",
+                f"there is no record yet at {path}",
+                "`spinledger job new` makes it, `spinledger restore` brings one back",
+            )
         ], None
     try:
         look_at_file(path, newer_is_fine=False)
