@@ -128,9 +128,8 @@ def rotors(args: argparse.Namespace) -> int:
         return ExitCode.FINE
     for one in lines:
         where = one.where + (", frozen" if one.frozen else "")
-        line(
-            f"{one.name} ({where}): {one.verdict.value if one.planes else 'to come'}; {one.runs} runs, {one.cuts} cuts"
-        )
+        counted = f"{_count(one.runs, 'run')}, {_count(one.cuts, 'cut')}"
+        line(f"{one.name} ({where}): " + (f"{one.verdict.value}; {counted}" if one.planes else "to come"))
         for plane in one.planes:
             line(f"  {plane.words}")
     for plane_total in total:
@@ -209,3 +208,7 @@ def _rotor(args: argparse.Namespace, state: JobState) -> Stage:
             found=str(error["msg"]).removeprefix("Value error, "),
             do="give --at and --radius in mm",
         ) from None
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -8,14 +8,16 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from trail_pieces import SetClock, draft, one_of_each, opening, record, run, weight
+from trail_pieces import SOME_FLYWHEEL, SetClock, draft, one_of_each, opening, record, run, weight
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "command_line"))
 
 from calling import call
 
+from bench.models.job import CorrectionPlane, MountedPart
 from bench.sharing.holders import JobHeldError, claim_job, held_elsewhere
 from bench.trail import events as e
+from bench.trail import spin_events as sp
 from bench.trail.attachments import about_file, append_with_files, attach, attachment, attachment_faults
 from bench.trail.errors import CopyError
 from bench.trail.fold import fold
@@ -73,6 +75,52 @@ class TestUseCase:
         }  # fmt: skip
         assert job_taken_from(south, from_bench="north", number="2031-0001") == new.number
         assert south.trail.verify() is None
+
+    def test_what_was_mounted_and_the_rotors_of_a_set_go_along(self) -> None:
+        north, south = a_scribe("north"), a_scribe("south")
+        parts = (MountedPart(name="flywheel", position_mm=380.0, carries_g_mm=900.0),)
+        planes = (
+            CorrectionPlane(name="front", radius_mm=70.0),
+            CorrectionPlane(name="rear", radius_mm=80.0, position_mm=320.0),
+        )
+        first, second = run(1, 4.0, 2.0), run(2, 0.2, 0.1)
+        cut = draft(e.CutMade(plane="front", angle_deg=30.0, grams=3.0))
+        north.trail.append([
+            opening(balance="external", mounted=parts, planes=planes), draft(sp.PartsMounted(mounted=())), first, cut,
+            draft(e.CutMade(plane="front", angle_deg=30.0, grams=3.8, supersedes=cut.id)),
+            draft(sp.PartsMounted(mounted=("flywheel",))), second, draft(sp.PartsMounted(mounted=("flywheel",), spin=first.id)),
+            draft(sp.RotorBegun(rotor=SOME_FLYWHEEL, inside=True)), run(3, 0.3, planes=("disc",)),
+        ])  # fmt: skip
+        old = north.choose("2031-0001")
+        hand_over(north, to_bench="south", reason="spun there")
+        new = take_over(south, list(north.trail.events(job="2031-0001")), reason="here", gone=False, year=2031)
+        assert (new.spec, new.stage, new.mounted) == (old.spec, old.stage, old.mounted)
+        assert [spin.mounted for spin in new.rotors_done[0].spins] == [("flywheel",), ("flywheel",)]
+        assert [cut.grams for cut in new.rotors_done[0].cuts] == [3.8]
+        assert [spin.planes for spin in new.spins] == [spin.planes for spin in old.spins]
+        assert new.rotors_done[0].spec.planes == planes
+
+    def test_index_runs_and_checks_of_the_machine_go_along_with_their_runs(self) -> None:
+        north, south = a_scribe("north"), a_scribe("south")
+        base, turned = run(1, 4.0, 2.0), run(2, 2.0, 1.0)
+        trial = [run(number, 5.0, 1.0) for number in (3, 4, 5)]
+        gone = run(6, 9.0, 9.0)
+        north.trail.append([
+            opening(), base, turned, draft(sp.RunIndexed(spin=turned.id, against=base.id, turned_deg=180.0)), *trial,
+            draft(sp.AnglesChecked(
+                instrument="machine B", plane="front", mass_g=10.0, at_deg=(0.0, 90.0), runs=tuple(t.id for t in trial),
+                agrees=True, turned_by_deg=1.0, mirrored=False, share_shown=1.0, far_share=0.0, misfit_g=0.1,
+            )),
+            gone, draft(sp.RunIndexed(spin=gone.id, against=base.id, turned_deg=90.0)),
+            draft(e.SpinWithdrawn(withdraws=gone.id, reason="loose")),
+        ])  # fmt: skip
+        old = north.choose("2031-0001")
+        hand_over(north, to_bench="south", reason="spun there")
+        new = take_over(south, list(north.trail.events(job="2031-0001")), reason="here", gone=False, year=2031)
+        assert [spin.number for spin in new.spins] == [spin.number for spin in old.spins] == [1, 3]
+        assert [one.run.number for one in new.index_runs] == [2]
+        assert new.index_runs[0].against == new.spins[0].entry.event_id
+        assert [spin.number for spin in new.angles_proved[0].trial_runs] == [4, 5]
 
     def test_every_kind_of_event_can_be_in_it(self) -> None:
         north, south = a_scribe("north"), a_scribe("south")

@@ -297,3 +297,14 @@ def test_the_job_as_json_has_every_rotor(bench: Bench) -> None:
     ]
     assert [round(one["at_worst_g"], 6) for one in held["total"]] == [0.5, 0.8]
     assert [run["number"] for run in held["runs"]] == [3]
+
+
+def test_a_job_without_parts_and_rotors_is_stored_as_it_always_was() -> None:
+    # a program of before refuses fields that it does not know
+    spec = disc()
+    assert not {"mounted", "stages", "cut_at"} & set(spec.model_dump(mode="json"))
+    assert {"mounted", "stages"} <= set(
+        JobSpec.model_validate(
+            crank(COVER).model_dump() | {"balance": "external", "mounted": [{"name": "damper", "position_mm": -60.0}]}
+        ).model_dump(mode="json")
+    )
