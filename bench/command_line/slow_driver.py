@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from drivers.contract import LinkChange, LinkState, RunsApart
 
-REMEDY = "start again, or choose another profile; `spinledger doctor` tells how the plug-in is"
+REMEDY = "start again, or choose another profile"
 _FAREWELL_S = 1.0
 
 
@@ -52,7 +52,7 @@ class SlowDriver:
             The same, or that nothing is read.
         """
         if change.state is LinkState.OPEN and self._driver.trouble:
-            return LinkChange(change.at_ns, LinkState.GARBLED, self._driver.trouble, REMEDY)
+            return self._ended(change.at_ns)
         return change
 
     def end_to_tell(self, at_ns: int) -> LinkChange | None:
@@ -71,7 +71,11 @@ class SlowDriver:
         if self._told or not self._driver.trouble:
             return None
         self._told = True
-        return LinkChange(at_ns, LinkState.GARBLED, self._driver.trouble, REMEDY)
+        return self._ended(at_ns)
+
+    def _ended(self, at_ns: int) -> LinkChange:
+        trouble = self._driver.trouble
+        return LinkChange(at_ns, LinkState.GARBLED, trouble, f"{trouble}; {REMEDY}")
 
     def stop(self) -> None:
         """Work off what was put, for a moment, and end the driver's process."""

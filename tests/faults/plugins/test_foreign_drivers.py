@@ -55,7 +55,9 @@ def plant(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[object]:
     monkeypatch.syspath_prepend(str(tmp_path))
     made: list[ApartScale | ApartReader] = []
 
-    def write(feed: str = "return [reading()]", *, head: str = "", kind: str = "scale", longest_s: float = 5.0) -> ApartScale | ApartReader:
+    def write(
+        feed: str = "return [reading()]", *, head: str = "", kind: str = "scale", longest_s: float = 5.0
+    ) -> ApartScale | ApartReader:
         (tmp_path / "far_driver.py").write_text(head + HEAD.replace("{feed}", feed))
         target = "far_driver:Scale" if kind == "scale" else "far_driver:Reader"
         process = PlugInProcess("far", target, kind=kind, longest_s=longest_s)
