@@ -241,16 +241,16 @@ class AnswerModel:
         QuantityError
             If a station is unknown or a number is not finite.
         """
-        stations = list(self.stations)
-        for cut in cuts:
+        stations, made = list(self.stations), list(cuts)
+        for place, cut in enumerate(cuts):
             index = self.station_index(cut.station)
             finite(cut.grams, quantity="cut.grams")
             finite(cut.angle_deg, quantity="cut.angle_deg")
             if cut.grams > 0.0:
-                stations[index] = stations[index].with_cut(
-                    angle_deg=cut.angle_deg, grams=cut.grams, diameter_mm=cut.diameter_mm
-                )
-        return replace(self, stations=tuple(stations), pending=(*self.pending, *cuts))
+                before = stations[index]
+                stations[index] = before.with_cut(angle_deg=cut.angle_deg, grams=cut.grams, diameter_mm=cut.diameter_mm)
+                made[place] = replace(cut, deepens=len(stations[index].holes) == len(before.holes))
+        return replace(self, stations=tuple(stations), pending=(*self.pending, *made))
 
     def with_cuts(self, cuts: Sequence[Cut]) -> AnswerModel:
         """Return the model as if other cuts waited for their answer.
@@ -361,7 +361,7 @@ class AnswerModel:
         total = np.zeros((sizes, sizes))
         for cut in cuts:
             scatter = CHIPS_WEIGHED if cut.measured else self.scatter
-            radial, tangential = scatter.variances(cut.grams)
+            radial, tangential = scatter.variances(cut.grams, deepens=cut.deepens)
             along = self.effects[:, self.station_index(cut.station)] * cut.direction
             for vector, variance in ((along, radial), (1j * along, tangential)):
                 parts = vector.view(np.float64)

@@ -90,7 +90,8 @@ def _beliefs(model: AnswerModel) -> tuple[tuple[float, float], ...]:
     """Return how many times wider the effects may be than believed, with the chance of each, as believed first."""
     if not model.pending:
         return ((1.0, 1.0),)
-    return _WIDER_LATER if model.tested else _WIDER_AT_FIRST
+    # a geometry that is not doubted is not thought wider either
+    return _WIDER_LATER if model.tested or model.trust.doubt <= 1.0 else _WIDER_AT_FIRST
 
 
 def _covariance_with(model: AnswerModel, spread: Reals, cross: Reals, wider: float) -> Reals:

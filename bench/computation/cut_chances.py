@@ -22,23 +22,25 @@ if TYPE_CHECKING:
     Complexes = NDArray[np.complex128]
 
 _POINTS = 512
-_GUARD_DEVIATIONS = 1.8
+_GUARD_DEVIATIONS = 1.645  # nineteen in twenty
 _TRULY_INSIDE = 1.1
 
 
 @lru_cache(maxsize=8)
-def normal_points(wide: int) -> Reals:
+def normal_points(wide: int, count: int = _POINTS) -> Reals:
     """Return a fixed set of points spread like independent standard normal variables.
 
     Parameters
     ----------
     wide : int
         How many variables, an even number.
+    count : int
+        How many points, an even number.
 
     Returns
     -------
     numpy.ndarray
-        512 rows, antithetic pairs.
+        So many rows, antithetic pairs.
 
     Notes
     -----
@@ -50,10 +52,10 @@ def normal_points(wide: int) -> Reals:
     for _ in range(40):
         root = (1.0 + root) ** (1.0 / (wide + 1.0))
     steps = np.array([root ** -(i + 1.0) for i in range(wide)])
-    flat = (0.5 + np.arange(1, _POINTS // 2 + 1)[:, None] * steps) % 1.0
+    flat = (0.5 + np.arange(1, count // 2 + 1)[:, None] * steps) % 1.0
     radius = np.sqrt(-2.0 * np.log(flat[:, 0::2]))
     turn = 2.0 * np.pi * flat[:, 1::2]
-    half = np.empty((_POINTS // 2, wide))
+    half = np.empty((count // 2, wide))
     half[:, 0::2] = radius * np.cos(turn)
     half[:, 1::2] = radius * np.sin(turn)
     points: Reals = np.concatenate([half, -half])
@@ -139,7 +141,7 @@ def inside_with_guard(left_g: Reals, covariance: Reals, tolerance_g: Reals) -> N
     Returns
     -------
     numpy.ndarray
-        True where 1.8 standard deviations more would still not be beyond 1.1 times the tolerance.
+        True where 1.645 standard deviations more would still not be beyond 1.1 times the tolerance.
     """
     import numpy as np
 

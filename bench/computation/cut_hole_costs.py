@@ -135,7 +135,7 @@ def cost_of(
         if m < LEAST_CUT_G:
             continue
         miss -= site.unit * m
-        radial, tangential = scatter.variances(m)
+        radial, tangential = scatter.variances(m, deepens=site.deepens)
         variance += radial + tangential
         by_station[site.station] = by_station.get(site.station, 0.0) + m * math.sqrt(site.doubt)
         holes += _DEEPENED_COST if site.deepens else _NEW_HOLE_COST

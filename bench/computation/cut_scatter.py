@@ -72,13 +72,15 @@ class CutScatter:
     grams: float = 0.15
     angle_deg: float = 1.5
 
-    def variances(self, grams: float) -> tuple[float, float]:
+    def variances(self, grams: float, *, deepens: bool = False) -> tuple[float, float]:
         """Return the variances of one cut along and across its direction.
 
         Parameters
         ----------
         grams : float
             What was asked. [g]
+        deepens : bool
+            Whether a hole that is there goes deeper: the drill follows it, and where it is was told by the last run.
 
         Returns
         -------
@@ -86,7 +88,7 @@ class CutScatter:
             Radial and tangential. [g^2]
         """
         radial = (self.share * grams) ** 2 + self.grams**2
-        tangential = (math.radians(self.angle_deg) * grams) ** 2
+        tangential = 0.0 if deepens else (math.radians(self.angle_deg) * grams) ** 2
         return radial, tangential
 
 

@@ -55,11 +55,11 @@ def run_verdict(model: AnswerModel, reading: Sequence[complex], *, tolerance_g: 
     -------
     RunVerdict
         Inside only if the reading is inside and the model, which has weighed the reading against what the cuts
-        should have left, would still be within 1.1 times the tolerance 1.8 standard deviations further out.
+        should have left, would still be within 1.1 times the tolerance 1.645 standard deviations further out.
 
     Notes
     -----
-    Source: guarded acceptance as in JCGM 106; the factor 1.1 is the project's own.
+    Source: guarded acceptance as in JCGM 106 at 95 % conformance probability; the factor 1.1 is the project's own.
     """
     import numpy as np
 

@@ -1,7 +1,8 @@
 """Does a run make sense after the cuts that were made; if not, what most likely happened and what to do now.
 
-A run is judged by how far it is from the forecast (chi-square of the innovation). When that is far, every mistake that
-is considered says what the run should then have shown; the most likely one is named.
+Every mistake that is considered says what the run should then have shown. A run after cuts is judged by how much more
+like those it is than like the forecast, and by how rarely chance does the same; a run without a cut by its distance
+from the forecast (chi-square of the innovation). On an alarm the most likely mistake is named.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bench.computation.answer_model import AnswerModel
-from bench.computation.answer_model_algebra import chance_beyond
+from bench.computation.sense_checks_alarm import chance_of_looking_wrong, expected_run
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     Reals = NDArray[np.float64]
 
 ALARM_CHANCE = 0.01
+_PLAINLY_OUT = 1e-4
 _OPEN_TO_DOUBT = 0.8
 
 _DO = {
@@ -73,7 +75,7 @@ class SenseCheck:
     distance : float
         Squared Mahalanobis distance of the run from the forecast.
     chance : float
-        How often chance alone would be at least this far out.
+        How often chance alone would look at least as wrong.
     explanations : tuple[Explanation, ...]
         Most likely first, one a cause; empty without an alarm.
     spin_first : bool
@@ -139,13 +141,16 @@ def check_sense(model: AnswerModel, reading: Sequence[complex]) -> SenseCheck:
     import numpy as np
 
     innovation = model.update(reading)[1]
-    alarm = not innovation.chance >= ALARM_CHANCE
-    if not alarm:
-        return SenseCheck(alarm, innovation.distance, innovation.chance, (), spin_first=False)
     shown = np.asarray(reading, dtype=np.complex128) - np.array(model.tooling)
-    found: list[tuple[float, Suspicion]] = [
-        (math.log(s.weight) + _log_likelihood(model, s, shown), s) for s in suspicions(model)
-    ]
+    considered = list(suspicions(model))
+    chance = innovation.chance
+    # what is this far out needs no finer test
+    if model.pending and chance >= _PLAINLY_OUT:
+        chance = chance_of_looking_wrong(model, list(shown), considered)
+    alarm = not chance >= ALARM_CHANCE
+    if not alarm:
+        return SenseCheck(alarm, innovation.distance, chance, (), spin_first=False)
+    found = [(math.log(s.weight) + _log_likelihood(model, s, shown), s) for s in considered]
     most = max(log for log, _ in found)
     total = sum(math.exp(log - most) for log, _ in found)
     by_cause: dict[tuple[Cause, int | None], tuple[float, float, Suspicion]] = {}
@@ -163,7 +168,7 @@ def check_sense(model: AnswerModel, reading: Sequence[complex]) -> SenseCheck:
     return SenseCheck(
         alarm,
         innovation.distance,
-        chance_beyond(innovation.distance, model.planes),
+        chance,
         explanations,
         spin_first=bool(model.pending) and doubtful,
     )
@@ -173,14 +178,6 @@ def _log_likelihood(model: AnswerModel, suspicion: Suspicion, shown: NDArray[np.
     """Return how well a suspicion explains a run."""
     import numpy as np
 
-    forecast = model.with_cuts(suspicion.cuts).forecast()
-    wide = 2 * model.planes
-    covariance = forecast.covariance.copy()
-    if suspicion.shift is not None:
-        covariance = covariance + suspicion.shift
-    expected = forecast.left * suspicion.factor
-    covariance = covariance * suspicion.factor**2 + np.eye(wide) * model.noise_g**2
-    if suspicion.swapped:
-        shown = shown[::-1]
-    parts = (shown - expected).view(np.float64)
+    mean, covariance = expected_run(model, suspicion)
+    parts = shown.view(np.float64) - mean
     return -0.5 * (float(parts @ np.linalg.solve(covariance, parts)) + float(np.linalg.slogdet(covariance)[1]))

@@ -11,6 +11,7 @@ from bench.computation.errors import QuantityError
 from bench.computation.vectors import turned_into_circle
 
 ROUND_DEG = 360.0
+_MOST_EFFECT = 1e6
 
 
 def angle_between_deg(angle_deg: float, *, from_deg: float) -> float:
@@ -309,7 +310,11 @@ def checked_stations(stations: Sequence[Station]) -> tuple[Station, ...]:
                 wanted=f"a plane from 0 and an effect on each of {planes} planes",
             )
         for effect in station.effect:
-            finite(abs(effect), quantity=f"{what}.effect")
+            # planes at one place or a radius of nothing make a gram do anything at all
+            if finite(abs(effect), quantity=f"{what}.effect") > _MOST_EFFECT:
+                raise QuantityError(
+                    f"{what}.effect", found=f"{abs(effect):g} g a gram", wanted=f"at most {_MOST_EFFECT:g} g a gram"
+                )
         positive(abs(station.effect[station.plane_index]), quantity=f"{what}.effect on its own plane")
         if station.centre_deg is not None:
             finite(station.centre_deg, quantity=f"{what}.centre_deg")

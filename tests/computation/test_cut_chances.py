@@ -28,7 +28,7 @@ def test_the_fixed_points_are_spread_like_normal_variables(wide: int) -> None:
     [((0.0, 0.0), 0.3, 0.1), ((0.5, 0.2), 0.2, 0.1), ((0.9, 0.0), 0.05, 0.1), ((1.2, 0.6), 0.4, 0.2)],
 )
 def test_chance_to_be_done_agrees_with_sampling(left: tuple[float, float], deviation: float, noise: float) -> None:
-    # the rule written out: the run is inside, and the estimate that weighs run and forecast is 1.8 deviations inside 1.1
+    # the rule written out: the run is inside, and the estimate that weighs run and forecast is 1.645 deviations inside 1.1
     rng = np.random.default_rng(2)
     covariance = np.eye(4) * deviation**2
     forecast = Forecast(np.array(left, dtype=np.complex128), covariance)
@@ -38,7 +38,7 @@ def test_chance_to_be_done_agrees_with_sampling(left: tuple[float, float], devia
     share = deviation**2 / (deviation**2 + noise**2)
     judged = np.array(left) + share * (shown - np.array(left))
     after = deviation * noise / np.hypot(deviation, noise)
-    passed = (np.abs(shown) <= 1.0) & (np.abs(judged) + 1.8 * after <= 1.1)
+    passed = (np.abs(shown) <= 1.0) & (np.abs(judged) + 1.645 * after <= 1.1)
     assert chance_done(forecast, noise_g=noise, tolerance_g=[1.0, 1.0]) == pytest.approx(
         float(passed.all(axis=1).mean()), abs=0.03
     )

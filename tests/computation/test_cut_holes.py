@@ -212,8 +212,15 @@ def test_scatter_and_doubt_cost_their_variance() -> None:
     wanted = task(take=10 + 0j)
     # two cuts of 5 g: 3 % and 0.4 g along, 0.1 rad across, each
     scatter = CutScatter(share=0.06, grams=0.4, angle_deg=math.degrees(0.1))
-    pair = [site(0.0), site(0.0)]
-    assert cost_of(pair, [5.0, 5.0], wanted, scatter, 0.0)[1] == pytest.approx(2.0 * (0.09 + 0.16 + 0.25))
+
+    def scattered(*, deepens: bool) -> float:
+        pair = [site(0.0, deepens=deepens)] * 2
+        holes = cost_of(pair, [5.0, 5.0], wanted, EXACT, 1.0)[1]
+        return cost_of(pair, [5.0, 5.0], wanted, scatter, 1.0)[1] - holes
+
+    assert scattered(deepens=False) == pytest.approx(2.0 * (0.09 + 0.16 + 0.25))
+    # the drill follows a hole that is there
+    assert scattered(deepens=True) == pytest.approx(2.0 * (0.09 + 0.16))
     # one station's doubt works on both cuts alike, (5 x 0.2 + 5 x 0.2)^2; those of two stations add as squares
     unsure = [site(0.0, doubt=0.04), site(0.0, doubt=0.04)]
     assert cost_of(unsure, [5.0, 5.0], wanted, EXACT, 0.0)[1] == pytest.approx(4.0)

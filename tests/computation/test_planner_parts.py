@@ -104,9 +104,9 @@ def test_scatter_of_a_cut_by_hand() -> None:
 
 
 def test_guard_by_hand() -> None:
-    # worse component 0.3 g, 1.8 of it 0.54 g: 0.56 + 0.54 is 1.1 times the tolerance of 1 g, and no more
+    # worse component 0.3 g, 1.645 of it 0.4935 g: 0.6065 + 0.4935 is 1.1 times the tolerance of 1 g, and no more
     covariance = np.diag([0.04, 0.09, 0.09, 0.01])
-    inside = inside_with_guard(np.array([0.5599, 0.5601]), covariance, np.array([1.0, 1.0]))
+    inside = inside_with_guard(np.array([0.6064, 0.6066]), covariance, np.array([1.0, 1.0]))
     assert inside.tolist() == [True, False]
 
 

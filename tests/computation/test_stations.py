@@ -72,3 +72,5 @@ def test_sets_that_cannot_be_planned_with_are_refused() -> None:
         stations_anywhere([])
     with pytest.raises(QuantityError, match="a plane from 0"):
         checked_stations([Station("a", 2, (1 + 0j,))])
+    with pytest.raises(QuantityError, match="1e\\+158 g a gram"):
+        checked_stations([Station("a", 0, (1e158 + 0j,))])

@@ -1,17 +1,21 @@
 """Simulated mishaps at a chosen cut, and whether the sense check sees and names them.
 
+Beside what is seen stands what an observer could see at best who knows how these cranks are drawn: the chi-square of
+the innovation with the covariance the cranks really have, and the most powerful test for these mishaps with the same.
+
 python tests/benchmarks/cuts/mishaps.py --cranks 400 --seed 11
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import copy
 import json
 import math
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -23,13 +27,15 @@ sys.path.insert(0, str(Path(__file__).parent))
 from cranks import RADIUS_M, Crank, World, draw_crank
 from policies import drill_planned, told_stations
 
+from bench.computation import answer_model_update
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_planner import CutLimits, plan_cuts
 from bench.computation.cut_scatter import Cut
-from bench.computation.cut_trust import BY_GEOMETRY
+from bench.computation.cut_trust import BY_GEOMETRY, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
-from bench.computation.sense_checks import SenseCheck, check_sense
-from bench.computation.sense_checks_causes import Cause
+from bench.computation.sense_checks import ALARM_CHANCE, SenseCheck, check_sense
+from bench.computation.sense_checks_alarm import chance_of_looking_wrong
+from bench.computation.sense_checks_causes import Cause, suspicions
 
 MOST_STOPS = 3
 MISHAPS: dict[str, Cause | None] = {
@@ -97,6 +103,28 @@ class Stop:
     crank: Crank
     model: AnswerModel
     cuts: tuple[Cut, ...]
+    knowing: AnswerModel  # the same runs and cuts, taken in by one who knows how the cranks are drawn
+
+
+AS_DRAWN = Trust(
+    own=math.hypot(World.own, World.own_position),
+    turned_deg=math.hypot(World.own_turned_deg, World.phase_deg),
+    cross=(World.cross_to - World.cross_from) / math.sqrt(12.0),
+    cross_turned=0.005,
+    shared=World.own**2 / (World.own**2 + World.own_position**2),
+    doubt=1.0,
+)
+
+
+@contextlib.contextmanager
+def never_widened() -> Iterator[None]:
+    """Let models believe their covariance to the letter."""
+    kept = answer_model_update._WIDER_AT_FIRST, answer_model_update._WIDER_LATER
+    answer_model_update._WIDER_AT_FIRST = answer_model_update._WIDER_LATER = ((1.0, 1.0),)
+    try:
+        yield
+    finally:
+        answer_model_update._WIDER_AT_FIRST, answer_model_update._WIDER_LATER = kept
 
 
 def stops(seed: int, number: int) -> list[Stop]:
@@ -104,34 +132,55 @@ def stops(seed: int, number: int) -> list[Stop]:
     world = World()
     crank = draw_crank(world, seed=seed, number=number)
     tolerance = [world.tolerance_g] * 2
-    model = AnswerModel.start(told_stations(crank), trust=BY_GEOMETRY).first_reading(crank.read())
+    first = crank.read()
+    model, knowing = (
+        AnswerModel.start(told_stations(crank), trust=t).first_reading(first) for t in (BY_GEOMETRY, AS_DRAWN)
+    )
     found: list[Stop] = []
     while len(found) < MOST_STOPS:
         plan = plan_cuts(model, tolerance_g=tolerance, limits=CutLimits())
         if not plan.cuts:
             break
-        found.append(Stop(number, copy.deepcopy(crank), model, plan.cuts))
+        found.append(Stop(number, copy.deepcopy(crank), model, plan.cuts, knowing))
         for c in plan.cuts:
             drill_planned(crank, c)
         shown = crank.read()
         model, _ = model.after_cuts(plan.cuts).update(shown)
+        with never_widened():
+            knowing, _ = knowing.after_cuts(plan.cuts).update(shown)
         if run_verdict(model, shown, tolerance_g=tolerance).whole is Standing.INSIDE:
             break
     return found
 
 
-def check_at(name: str, stop: Stop, *, seed: int, without_cut: bool = False) -> SenseCheck:
+@dataclass(frozen=True)
+class Checked:
+    """What was said of a run, and what one who knows how the cranks are drawn would see."""
+
+    ours: SenseCheck
+    by_distance: bool
+    at_best: bool
+
+
+def check_at(name: str, stop: Stop, *, seed: int, without_cut: bool = False) -> Checked:
     """Let the mishap happen at a stop, and check the run that follows."""
     crank = copy.deepcopy(stop.crank)
     rng = np.random.default_rng([seed, stop.number, 5])
     if without_cut:
         slip(crank, rng)
-        return check_sense(stop.model, crank.read())
+        return _checked(stop.model, stop.knowing, crank.read())
     for c in gone_wrong(name, stop.cuts, crank, rng):
         drill_planned(crank, c)
     if name == "bobweight slipped 3 g":
         slip(crank, rng)
-    return check_sense(stop.model.after_cuts(stop.cuts), crank.read())
+    return _checked(stop.model.after_cuts(stop.cuts), stop.knowing.after_cuts(stop.cuts), crank.read())
+
+
+def _checked(model: AnswerModel, knowing: AnswerModel, shown: tuple[complex, complex]) -> Checked:
+    with never_widened():
+        far = knowing.update(shown)[1].chance < ALARM_CHANCE
+    at_best = chance_of_looking_wrong(knowing, shown, suspicions(knowing)) < ALARM_CHANCE if knowing.pending else far
+    return Checked(check_sense(model, shown), far, at_best)
 
 
 def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
@@ -146,7 +195,8 @@ def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
 
 def judged(name: str, at: Sequence[Stop], *, seed: int, without_cut: bool = False) -> dict[str, Any]:
     """Return how often a mishap is seen and rightly named."""
-    checks = [check_at(name, stop, seed=seed, without_cut=without_cut) for stop in at]
+    every = [check_at(name, stop, seed=seed, without_cut=without_cut) for stop in at]
+    checks = [c.ours for c in every]
     called = Counter(c.explanations[0].cause for c in checks if c.alarm)
     seen = called.total()
     named = sum(
@@ -156,20 +206,25 @@ def judged(name: str, at: Sequence[Stop], *, seed: int, without_cut: bool = Fals
     return {
         "of": len(checks),
         "seen": seen / max(1, len(checks)),
+        "limit_distance": sum(c.by_distance for c in every) / max(1, len(checks)),
+        "limit": sum(c.at_best for c in every) / max(1, len(checks)),
         "named_of_seen": named / max(1, seen),
         "spin_first_of_seen": spin_first / max(1, seen),
         "called": {cause.value: count for cause, count in called.most_common()},
     }
 
 
-HEAD = "| what went wrong | seen after cut 1 / 2 / 3 | asked | rightly named of those seen, cut 1 / 2 / 3 |\n|---|---|---|---|"
+HEAD = (
+    "| what went wrong | seen after cut 1 / 2 / 3 | limit of the chi-square | limit of any test | asked "
+    "| rightly named of those seen, cut 1 / 2 / 3 |\n|---|---|---|---|---|---|"
+)
 
 
 def line(name: str, rows: Sequence[dict[str, Any]], wanted: str, *, named: bool) -> str:
     """Return a row of the table."""
-    seen = " / ".join(f"{r['seen']:.1%}" for r in rows)
+    seen, distance, best = (" / ".join(f"{r[k]:.1%}" for r in rows) for k in ("seen", "limit_distance", "limit"))
     right = " / ".join(f"{r['named_of_seen']:.0%}" for r in rows) if named else "-"
-    return f"| {name} | {seen} | {wanted} | {right} |"
+    return f"| {name} | {seen} | {distance} | {best} | {wanted} | {right} |"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

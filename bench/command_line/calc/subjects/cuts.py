@@ -282,19 +282,20 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.2 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 4.515017266704158, "diameter_mm": 16.0,
- "depth_mm": 20.085199887499993, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station":
- "front 1", "plane": 0, "angle_deg": 186.22034030585706, "grams": 10.387245517024231, "diameter_mm": 12.0,
- "depth_mm": 11.12196937155529, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1", "plane": 1,
- "angle_deg": 4.3419577005019505, "grams": 12.503575378349364, "diameter_mm": 12.0, "depth_mm":
- 13.861690184288905, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount": 2.478993458748178,
- "angle_deg": 166.17917385014272, "standard_uncertainty_g": 0.9825337626399546}, {"amount":
- 1.4289322700518865, "angle_deg": 341.70556042236854, "standard_uncertainty_g": 0.8013025151468243}],
- "chance_done": 0.0078125, "chance_too_far": 0.0022112982782468748, "add_metal": [], "planes": ["outside",
- "outside"], "answer": [[{"amount": 0.9853428843131198, "angle_deg": 359.6734057932401}, {"amount":
- 0.06771409841770613, "angle_deg": 0.5721247373943612}], [{"amount": 0.014385894659505436, "angle_deg":
- 358.1307635659398}, {"amount": 0.9663521981402112, "angle_deg": 359.9541841723487}]], "answer_in_words":
+{"do": "cut", "why": "chance to be inside after it 4 %, to have taken too much 0.8 %", "cuts":
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.39479240419354, "diameter_mm": 16.0,
+ "depth_mm": 24.160716982481766, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station":
+ "front 1", "plane": 0, "angle_deg": 198.47247557818343, "grams": 6.376351009939256, "diameter_mm":
+ 12.0, "depth_mm": 6.172610739216157, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1",
+ "plane": 1, "angle_deg": 4.0529903529516105, "grams": 12.785290904129464, "diameter_mm": 12.0,
+ "depth_mm": 14.233781732883221, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
+ 1.9967796016121422, "angle_deg": 166.26233533919523, "standard_uncertainty_g": 0.9946994584743233},
+ {"amount": 1.162043269904876, "angle_deg": 339.4060272871362, "standard_uncertainty_g":
+ 0.8134919563001356}], "chance_done": 0.037109375, "chance_too_far": 0.008405601822434536, "add_metal":
+ [], "planes": ["outside", "outside"], "answer": [[{"amount": 0.9853428843131198, "angle_deg":
+ 359.6734057932401}, {"amount": 0.06771409841770613, "angle_deg": 0.5721247373943612}], [{"amount":
+ 0.014385894659505436, "angle_deg": 358.1307635659398}, {"amount": 0.9663521981402112, "angle_deg":
+ 359.9541841723487}]], "answer_in_words":
  ["1 g at front 1 takes 0.99 g off the front and 0.01 g off the rear",
  "1 g at rear 1 takes 0.97 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
