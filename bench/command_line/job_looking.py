@@ -199,6 +199,7 @@ def print_rebuild(rebuild: Rebuild) -> None:
 
 
 def _print_job(state: JobState) -> None:
+    from bench.command_line.job_rotors import print_set
     from bench.command_line.say import line
     from bench.models.job import label_of
     from bench.trail.clock import local_moment
@@ -223,6 +224,7 @@ def _print_job(state: JobState) -> None:
         if throw.target_g is not None:
             made = "not made" if throw.made_g is None else f"made {throw.made_g} g"
             line(f"bobweight {throw.throw}: {throw.target_g:.1f} g, {made}")
+    print_set(state)
     for plane in review.planes:
         line(plane.words)
     for warning in review.warnings:

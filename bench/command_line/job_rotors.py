@@ -13,6 +13,7 @@ from bench.command_line.options import add_by, add_json, places_and_settings
 if TYPE_CHECKING:
     from bench.models.job import Stage
     from bench.models.job_state import JobState
+    from bench.use_cases.rotor_lines import RotorLine, SetTotal
 
 
 def add_set(add: Callable[..., argparse.ArgumentParser]) -> None:
@@ -126,18 +127,42 @@ def rotors(args: argparse.Namespace) -> int:
     if not lines:
         line("this job is one rotor; `spinledger job next-rotor` begins another of a set")
         return ExitCode.FINE
+    _print_rotors(lines, total, planes=True)
+    return ExitCode.FINE if inside else ExitCode.NEGATIVE
+
+
+def _print_rotors(lines: tuple[RotorLine, ...], total: tuple[SetTotal, ...], *, planes: bool) -> None:
+    from bench.command_line.say import line
+
     for one in lines:
         where = one.where + (", frozen" if one.frozen else "")
         counted = f"{_count(one.runs, 'run')}, {_count(one.cuts, 'cut')}"
         line(f"{one.name} ({where}): " + (f"{one.verdict.value}; {counted}" if one.planes else "to come"))
-        for plane in one.planes:
+        for plane in one.planes if planes else ():
             line(f"  {plane.words}")
-    for plane_total in total:
+    for whole in total:
         line(
-            f"all together, {plane_total.plane}: {plane_total.amount_g:.2f} g at {plane_total.angle_deg:.1f}° mark to "
-            f"mark, at worst {plane_total.at_worst_g:.2f} g"
+            f"all together, {whole.plane}: {whole.amount_g:.2f} g at {whole.angle_deg:.1f}° mark to mark, at worst "
+            f"{whole.at_worst_g:.2f} g"
         )
-    return ExitCode.FINE if inside else ExitCode.NEGATIVE
+
+
+def print_set(state: JobState) -> None:
+    """Print what belongs on the crank and every rotor of the set, for `job show`; nothing where there is neither.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+    """
+    from bench.command_line.say import line
+    from bench.use_cases.mount_parts import mounted_now_words, parts_words
+    from bench.use_cases.rotor_lines import rotor_lines, set_total
+
+    for words in (*parts_words(state), mounted_now_words(state)):
+        if words:
+            line(words)
+    _print_rotors(rotor_lines(state), set_total(state), planes=False)
 
 
 def next_rotor(args: argparse.Namespace) -> int:

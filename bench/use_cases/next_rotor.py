@@ -11,6 +11,7 @@ from bench.trail.events import Event
 from bench.trail.spin_events import RotorBegun
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.review_job import review_job
+from bench.use_cases.rotor_lines import rotors_open
 from bench.use_cases.scribe import Scribe
 from bench.use_cases.sign_off import what_is_missing
 
@@ -71,7 +72,7 @@ def begin_rotor(scribe: Scribe, rotor: Stage, *, words: str = "") -> Event:
     if rotor.name in begun:
         raise RefusedError(where, found="one of this name was begun before", wanted="another name")
     review = review_job(state)
-    missing = tuple(m for m in what_is_missing(review) if m not in review.set_open)
+    missing = tuple(m for m in what_is_missing(review) if m not in rotors_open(state))
     if missing and not words.strip():
         raise RefusedError(
             where,

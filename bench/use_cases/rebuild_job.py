@@ -10,7 +10,7 @@ from bench.computation.rebuild import RebuiltThrow, rebuilt_crank
 from bench.computation.vectors import Vector, sum_of
 from bench.models.job import Cell, Throw, label_of
 from bench.models.job_state import JobState
-from bench.models.rotor_set import first_spec
+from bench.models.rotor_set import crank_state, first_spec
 from bench.trail.contract import Trail
 from bench.trail.events import JobOpened, RebuildBegun
 from bench.trail.fold import fold
@@ -142,7 +142,7 @@ def look_at_rebuild(trail: Trail, state: JobState) -> Rebuild | None:
     kept = [event for event in trail.events(job=state.rebuild_of.number) if event.seq <= until]
     if not kept:
         return Rebuild(state.rebuild_of.number, (), (), (f"job {state.rebuild_of.number} is not in this record",))
-    return compared(fold(kept), state, crank_radius_mm=state.rebuild_of.crank_radius_mm)
+    return compared(crank_state(fold(kept)), crank_state(state), crank_radius_mm=state.rebuild_of.crank_radius_mm)
 
 
 def compared(old: JobState, new: JobState, *, crank_radius_mm: float | None) -> Rebuild:

@@ -11,9 +11,11 @@ from bench.computation.unbalance import PlaneVerdict, whole_verdict
 from bench.models.job import JobSpec, Stage
 from bench.models.job_state import JobState
 from bench.models.on_crank import with_all
-from bench.models.rotor_set import as_it_stood, crank_spec, name_of, rotor_name, rotors_to_come
+from bench.models.rotor_set import as_it_stood, crank_spec, crank_state, name_of, rotor_name, rotors_to_come
 from bench.use_cases.review_planes import review_planes
 from bench.use_cases.view import PlaneLine
+
+PARTS_UNSAID = "it is balanced externally, and nobody said which parts belong on the crank (key -)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,27 @@ def _line(state: JobState, *, frozen: bool, words: str = "") -> RotorLine:
 
 
 def set_open(state: JobState) -> tuple[str, ...]:
-    """Return what keeps a set from being done beside the rotor that is balanced now.
+    """Return what keeps a job from being done beside the rotor that is balanced now.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+
+    Returns
+    -------
+    tuple[str, ...]
+        In words: rotors of the set, and an externally balanced crank of which nobody said what belongs on it. What was
+        signed off as inside stays so.
+    """
+    done = state.signed_off is not None and state.signed_off.within_tolerance
+    crank = crank_state(state).spec
+    unsaid = crank.balance == "external" and not crank.mounted and not done
+    return (*rotors_open(state), *((PARTS_UNSAID,) if unsaid else ()))
+
+
+def rotors_open(state: JobState) -> tuple[str, ...]:
+    """Return what of a set keeps it from being done beside the rotor that is balanced now.
 
     Parameters
     ----------

@@ -301,7 +301,7 @@ class Review:
     no_verdict : str
         Why the last run cannot be a verdict whatever it shows; empty when it can.
     set_open : tuple[str, ...]
-        What keeps a set of rotors from being done beside the one that is balanced now.
+        What keeps the job from being done beside the rotor that is balanced now: rotors of a set, parts nobody named.
     """
 
     step: Step

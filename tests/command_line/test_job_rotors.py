@@ -179,3 +179,6 @@ def test_a_planned_rotor_is_begun_by_itself(tmp_path: Path, capsys: pytest.Captu
     assert call("job", "next-rotor", job, "--words", "comes back later") == ExitCode.FINE
     assert "next rotor: damper" in capsys.readouterr().out
     assert call("job", "show", job) == ExitCode.FINE
+    shown = capsys.readouterr().out
+    assert "rotor (by itself, frozen): outside; 1 run, 0 cuts" in shown
+    assert "damper (on an arbor): unknown" in shown

@@ -208,6 +208,23 @@ def test_parts_are_entered_and_put_right_with_who_and_why() -> None:
     assert PlaneVerdict.OUTSIDE in verdicts(bench)
 
 
+def test_an_external_crank_of_which_nobody_named_a_part_is_not_signed_off_as_inside() -> None:
+    bench = Bench(external())
+    bench.scribe.by = "mk"
+    bench.desk.handle(c.CreateJob(bench.spec))
+    bench.run(("front", "0.1", 90.0), ("rear", "0.1", 270.0))
+    bench.desk.handle(c.SignOff(deburred=True, cleaned=True))
+    assert bench.said[-1].tone is Tone.REFUSE
+    assert "nobody said which parts belong" in bench.words
+    bench.desk.handle(c.EnterParts((FLYWHEEL,), "maker's sheet"))
+    bench.desk.handle(c.MountParts(("flywheel",), last_run=True))
+    bench.desk.handle(c.SignOff(deburred=True, cleaned=True))
+    state = bench.scribe.state
+    assert state is not None
+    assert state.signed_off is not None
+    assert state.signed_off.within_tolerance
+
+
 def test_what_cannot_be_mounted_is_refused(bench: Bench) -> None:
     bench.desk.handle(c.MountParts(("bell housing",)))
     assert bench.said[-1].tone is Tone.REFUSE
