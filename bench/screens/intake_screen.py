@@ -323,7 +323,7 @@ def _fields(name: str, start: IntakeStart) -> tuple[FormField, ...]:
             "balance",
             "internal",
             choices=(("internal", "internal"), ("external", "external: weights on flywheel or damper belong to it")),
-            help="External: the flywheel and the damper that belong to the crank must be on it when it spins.",
+            help="External: flywheel and damper must be on the crank when it spins; key - says what each carries.",
         ),
     )
     plane = (

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import Cell
 from bench.models.job_state import JobLine
+from bench.models.rotor_set import rotors_to_come
 from bench.models.stations import StationSet
 from bench.trail.errors import RecordError
 from bench.trail.words import event_in_words
@@ -267,7 +268,9 @@ class BenchDesk:
         self._say(f"run {run} taken: {amounts} (entry {seq})", v.Tone.ACCEPT, "good" if inside else "info")
         if self._shown in {v.Step.WEIGH, v.Step.BOBWEIGHTS} and review.step is not v.Step.SPIN:
             return
-        self._turn_to(v.Step.SIGN_OFF if review.step is v.Step.SIGN_OFF else v.Step.SPIN)
+        state = self._scribe.state
+        over = inside and (state is None or not rotors_to_come(state))
+        self._turn_to(v.Step.SIGN_OFF if over else v.Step.SPIN)
         if proposal is not None and not inside:
             doubtful = bool(proposal.doubt)
             self._say(proposal.why, v.Tone.ATTENTION if doubtful else v.Tone.NONE, "ask" if doubtful else "info")
