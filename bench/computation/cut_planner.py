@@ -52,7 +52,7 @@ class CutLimits:
     ----------
     deviations : float
         How many standard deviations to stay short of going too far. After the first answer the model also allows for
-        effects that are known less than believed: where they are as believed, 2.75 of its deviations are about 3.3.
+        effects that are known less than believed: where they are as believed, 2.85 of its deviations are about 3.4.
     first_deviations : float
         The same while no answer to a cut has tested the geometry, which is then doubted besides.
     worst_chance : float
@@ -65,12 +65,12 @@ class CutLimits:
         How many runs a rotor that was cut too far is worth; weighs haste against care near the end.
     """
 
-    deviations: float = 2.75
+    deviations: float = 2.85
     first_deviations: float = 3.1
     worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False
-    price_too_far: float = 30.0
+    price_too_far: float = 40.0
 
 
 @dataclass(frozen=True, slots=True)

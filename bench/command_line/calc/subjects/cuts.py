@@ -282,16 +282,16 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chance to be inside after it 4 %, to have taken too much 0.8 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.39479240419354, "diameter_mm": 16.0,
- "depth_mm": 24.160716982481766, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station":
- "front 1", "plane": 0, "angle_deg": 198.47247557818343, "grams": 6.376351009939256, "diameter_mm":
- 12.0, "depth_mm": 6.172610739216157, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1",
- "plane": 1, "angle_deg": 4.0529903529516105, "grams": 12.785290904129464, "diameter_mm": 12.0,
- "depth_mm": 14.233781732883221, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
- 1.9967796016121422, "angle_deg": 166.26233533919523, "standard_uncertainty_g": 0.9946994584743233},
- {"amount": 1.162043269904876, "angle_deg": 339.4060272871362, "standard_uncertainty_g":
- 0.8134919563001356}], "chance_done": 0.037109375, "chance_too_far": 0.008405601822434536, "add_metal":
+{"do": "cut", "why": "chance to be inside after it 3 %, to have taken too much 0.6 %", "cuts":
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.299256084358303, "diameter_mm":
+ 16.0, "depth_mm": 24.07852270901553, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station":
+ "front 1", "plane": 0, "angle_deg": 198.57436333948277, "grams": 6.363182960898399, "diameter_mm":
+ 12.0, "depth_mm": 6.156838282846099, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1",
+ "plane": 1, "angle_deg": 4.119248932324268, "grams": 12.721433862840037, "diameter_mm": 12.0,
+ "depth_mm": 14.14928065527825, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
+ 2.103383997952508, "angle_deg": 166.2430591095883, "standard_uncertainty_g": 0.9904466409027848},
+ {"amount": 1.222526821231783, "angle_deg": 339.9975280176947, "standard_uncertainty_g":
+ 0.8106679892216759}], "chance_done": 0.029296875, "chance_too_far": 0.006274585205112135, "add_metal":
  [], "planes": ["outside", "outside"], "answer": [[{"amount": 0.9853428843131198, "angle_deg":
  359.6734057932401}, {"amount": 0.06771409841770613, "angle_deg": 0.5721247373943612}], [{"amount":
  0.014385894659505436, "angle_deg": 358.1307635659398}, {"amount": 0.9663521981402112, "angle_deg":
