@@ -98,16 +98,16 @@ def carried_in_planes(
         not_negative(one.uncertainty_g_mm, quantity="uncertainty_g_mm")
         finite(one.angle_deg, quantity="angle_deg")
     excess = [0j for _ in radii_mm]
-    squares = [0.0 for _ in radii_mm]
+    unsure = [0.0 for _ in radii_mm]
     worst = [0.0 for _ in radii_mm]
     for one in carried:
         unit = transferred([PlacedUnbalance(Vector(1.0, 0.0), one.position_mm)], planes=positions_mm)
         for index, (share, radius) in enumerate(zip(unit, radii_mm, strict=True)):
             lever = share.as_complex.real / radius
             excess[index] += lever * cmath.rect(one.amount_g_mm, math.radians(one.angle_deg))
-            squares[index] += (lever * one.uncertainty_g_mm) ** 2
+            unsure[index] = math.hypot(unsure[index], lever * one.uncertainty_g_mm)
             worst[index] += abs(lever) * one.amount_g_mm
     return tuple(
-        InPlane(e, representable(math.sqrt(s), quantity="uncertainty_g_mm"), representable(w, quantity="amount_g_mm"))
-        for e, s, w in zip(excess, squares, worst, strict=True)
+        InPlane(e, representable(u, quantity="uncertainty_g_mm"), representable(w, quantity="amount_g_mm"))
+        for e, u, w in zip(excess, unsure, worst, strict=True)
     )

@@ -206,7 +206,7 @@ def mounted_words(state: JobState) -> str:
     words = [f"at run {last.number} " + (f"mounted: {'; '.join(part_words(p) for p in on)}" if on else "nothing")]
     together = in_planes_words(spec, on)
     if together:
-        words.append(f"together {together}")
+        words.append(f"Together {together}")
     if off:
         words.append(f"NOT mounted: {'; '.join(part_words(p) for p in off)}")
     return ". ".join(words)

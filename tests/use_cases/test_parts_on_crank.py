@@ -85,7 +85,7 @@ def test_a_run_with_all_parts_is_judged_as_any_other(bench: Bench) -> None:
     assert "flywheel: 900 g mm at 90°" in words
     assert "damper: 6 g at 75 mm radius (450 g mm) at 270°" in words
     # by hand: flywheel -2 in front, 12 in the rear at 90 degrees; damper 6 in front, -1 in the rear at 270
-    assert "together front 8.00 g at 270°" in words
+    assert "Together front 8.00 g at 270°" in words
     assert "rear 13.00 g at 90°" in words
 
 
