@@ -36,6 +36,8 @@ def add_set(add: Callable[..., argparse.ArgumentParser]) -> None:
     parts.add_argument("--reason", default="", help="where the figures are from, or why they change")
     rotors = add("rotors", help="every rotor of the job's set as it stands, and what they add up to")
     rotors.add_argument("job")
+    rotors.add_argument("--drop", metavar="NAME", help="a rotor that was planned does not come; needs --reason")
+    rotors.add_argument("--reason", default="", help="why")
     for verb in (parts, rotors):
         add_json(verb)
     begin = add("next-rotor", help="begin the next rotor of the set; what was balanced before is frozen")
@@ -54,7 +56,7 @@ def add_set(add: Callable[..., argparse.ArgumentParser]) -> None:
     ):
         begin.add_argument(f"--{name}", type=float, metavar=unit, help=words)
     begin.add_argument("--words", default="", help="why the present rotor is left when it is not inside")
-    for verb in (parts, begin):
+    for verb in (parts, rotors, begin):
         add_by(verb)
 
 
@@ -116,6 +118,8 @@ def rotors(args: argparse.Namespace) -> int:
     from bench.computation.unbalance import PlaneVerdict
     from bench.use_cases.rotor_lines import rotor_lines, set_total
 
+    if args.drop:
+        _drop(args)
     places, settings = places_and_settings(args)
     state = load_job(places, settings, args.job)
     lines, total = rotor_lines(state), set_total(state)
@@ -129,6 +133,16 @@ def rotors(args: argparse.Namespace) -> int:
         return ExitCode.FINE
     _print_rotors(lines, total, planes=True)
     return ExitCode.FINE if inside else ExitCode.NEGATIVE
+
+
+def _drop(args: argparse.Namespace) -> None:
+    from bench.command_line.job_changing import pen
+    from bench.command_line.say import line
+    from bench.use_cases.next_rotor import drop_rotor
+
+    with pen(args, job=args.job) as (_, scribe):
+        event = drop_rotor(scribe, args.drop, reason=args.reason)
+    line(f"entry {event.seq} by {event.by}: {args.drop} does not come")
 
 
 def _print_rotors(lines: tuple[RotorLine, ...], total: tuple[SetTotal, ...], *, planes: bool) -> None:

@@ -6,9 +6,10 @@ from pydantic import ValidationError
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import JobSpec, Stage
-from bench.models.rotor_set import name_of, rotor_name, spec_for
+from bench.models.rotor_set import name_of, rotor_name, rotors_to_come, spec_for
 from bench.trail.events import Event
 from bench.trail.spin_events import RotorBegun
+from bench.use_cases.amend_job import amend_job
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.review_job import review_job
 from bench.use_cases.rotor_lines import rotors_open
@@ -86,3 +87,36 @@ def begin_rotor(scribe: Scribe, rotor: Stage, *, words: str = "") -> Event:
         raise RefusedError(where, found=str(first["msg"]).removeprefix("Value error, ")) from fault
     inside = review.whole_verdict is PlaneVerdict.INSIDE and not missing
     return scribe.record([RotorBegun(rotor=rotor, inside=inside, words=words.strip()[:200])], how="typed")[0]
+
+
+def drop_rotor(scribe: Scribe, name: str, *, reason: str) -> Event:
+    """Record that a rotor of the set that was planned does not come.
+
+    Parameters
+    ----------
+    scribe : Scribe
+        Who writes.
+    name : str
+        Which rotor.
+    reason : str
+        Why, kept with who.
+
+    Returns
+    -------
+    Event
+        As recorded.
+
+    Raises
+    ------
+    RefusedError
+        When no job is open, no such rotor is to come, or the change is refused as any other of intake.
+    """
+    state = scribe.state
+    if state is None:
+        raise RefusedError(f"rotor {name}", found="no job is open", do="open the job first")
+    to_come = [stage.name for stage in rotors_to_come(state)]
+    if name not in to_come:
+        wanted = " or ".join(to_come) or "a rotor that was planned and is not begun"
+        raise RefusedError(f"rotor {name}", found="not to come", wanted=wanted)
+    left = tuple(stage for stage in state.spec.stages if stage.name != name)
+    return amend_job(scribe, {"stages": left}, reason=reason)

@@ -182,3 +182,28 @@ def test_a_planned_rotor_is_begun_by_itself(tmp_path: Path, capsys: pytest.Captu
     shown = capsys.readouterr().out
     assert "rotor (by itself, frozen): outside; 1 run, 0 cuts" in shown
     assert "damper (on an arbor): unknown" in shown
+
+
+def test_a_planned_rotor_that_does_not_come_is_dropped_with_who_and_why(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage = {
+        "name": "damper",
+        "planes": [{"name": "front", "radius_mm": 80.0, "position_mm": -60.0}],
+        "tolerance": {"shop_limit_g": 0.4, "spin_uncertainty_g": 0.1},
+    }
+    job = new_job(capsys, tmp_path, stages=[stage])
+    rotor = Rotor((-0.1, 0.55), [lump(0.3, 90.0, 20.0, 0.0)])
+    assert call("spin", job, spun(rotor, tmp_path, 1)) == ExitCode.FINE
+    assert call("job", "rotors", job) == ExitCode.NEGATIVE
+    assert "damper (to come, on an arbor): to come" in capsys.readouterr().out
+    assert call("job", "rotors", job, "--drop", "flywheel", "--reason", "x") == ExitCode.INPUT_REFUSED
+    assert "wanted damper" in capsys.readouterr().err
+    assert call("job", "rotors", job, "--drop", "damper") == ExitCode.INPUT_REFUSED
+    assert "reason" in capsys.readouterr().err
+    assert call("job", "rotors", job, "--drop", "damper", "--reason", "the customer keeps it") == ExitCode.FINE
+    assert "damper does not come" in capsys.readouterr().out
+    assert call("job", "show", job) == ExitCode.FINE
+    shown = capsys.readouterr().out
+    assert "step: sign-off" in shown
+    assert "stages: the customer keeps it" in shown
