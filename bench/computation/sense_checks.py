@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 ALARM_CHANCE = 0.01
 _PLAINLY_OUT = 1e-4
 _OPEN_TO_DOUBT = 0.8
+_WORTH_NAMING = 0.1
 
 _DO = {
     Cause.CHANCE: "spin again without a cut; if it stays, look at the bobweights and at the last holes",
@@ -77,7 +78,8 @@ class SenseCheck:
     chance : float
         How often chance alone would look at least as wrong.
     explanations : tuple[Explanation, ...]
-        Most likely first, one a cause; empty without an alarm.
+        Most likely first, one a cause, chance after the likeliest mistake where that is worth naming; empty without an
+        alarm.
     spin_first : bool
         Whether a run without a cut would tell a moved bobweight from a bad cut.
     """
@@ -112,8 +114,14 @@ class SenseCheck:
                 f"the run is not where it was expected ({rare}) and nothing considered explains it: {_DO[first.cause]}"
             )
         spin = "; a run without a cut would tell" if self.spin_first and "spin again" not in _DO[first.cause] else ""
+        luck = next((e.chance for e in self.explanations if e.cause is Cause.CHANCE), 0.0)
+        likely = (
+            f"It may be chance ({luck:.0%}); if not, most likely"
+            if luck > first.chance
+            else f"Most likely ({first.chance:.0%})"
+        )
         return (
-            f"the run is not where it was expected ({rare}). Most likely ({first.chance:.0%}): "
+            f"the run is not where it was expected ({rare}). {likely}: "
             f"{first.cause.value}{where}{off}. Now: {_DO[first.cause]}{spin}"
         )
 
@@ -160,6 +168,9 @@ def check_sense(model: AnswerModel, reading: Sequence[complex]) -> SenseCheck:
         before = by_cause.get(key, (0.0, -1.0, s))
         by_cause[key] = (before[0] + share, max(before[1], share), s if share > before[1] else before[2])
     ranked = sorted(by_cause.values(), key=lambda item: -item[0])
+    if ranked[0][2].cause is Cause.CHANCE and ranked[1][0] >= _WORTH_NAMING:
+        # after an alarm the question is what went wrong, if anything did
+        ranked[:2] = ranked[1], ranked[0]
     explanations = tuple(
         Explanation(s.cause, chance, s.plane_index, s.by_deg) for chance, _, s in ranked if chance >= 0.01
     )

@@ -77,8 +77,10 @@ def test_chances_against_bayes_rule(case: str) -> None:
     assert set(found) == {key for key, chance in expected.items() if chance >= 0.01}
     for key, chance in found.items():
         assert chance == pytest.approx(expected[key], rel=1e-6)
-    chances = [e.chance for e in check.explanations]
+    # chance comes after the likeliest mistake, if that has a tenth of it all
+    chances = [e.chance for e in check.explanations if e.cause is not Cause.CHANCE]
     assert chances == sorted(chances, reverse=True)
+    assert (check.explanations[0].cause is Cause.CHANCE) == (expected[Cause.CHANCE, None] > 0.5 and chances[0] < 0.1)
     assert check.distance > 0.0
     far = float(stats.chi2.sf(check.distance, 4))
     # what is not plainly out by its distance is told by how rarely chance looks as wrong, to one in 4,096
@@ -199,6 +201,18 @@ MEASURE = "measure the depths and correct the cut log before the next cut"
             (
                 "the run is not where it was expected (by chance this happens in 0.1% of runs). Most likely (60%): bobweight "
                 "moved. Now: check and re-seat the bobweights, then spin again without a cut"
+            ),
+        ),
+        (
+            told(
+                Explanation(Cause.TWICE, 0.3, 1, None),
+                Explanation(Cause.CHANCE, 0.6, None, None),
+                chance=0.008,
+                spin_first=True,
+            ),
+            (
+                "the run is not where it was expected (by chance this happens in 0.8% of runs). It may be chance (60%); if "
+                f"not, most likely: twice the asked cut at the rear. Now: {MEASURE}; a run without a cut would tell"
             ),
         ),
         (

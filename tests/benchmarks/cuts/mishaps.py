@@ -33,11 +33,12 @@ from bench.computation.cut_planner import CutLimits, plan_cuts
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
-from bench.computation.sense_checks import ALARM_CHANCE, SenseCheck, check_sense
+from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, check_sense
 from bench.computation.sense_checks_alarm import chance_of_looking_wrong
 from bench.computation.sense_checks_causes import Cause, suspicions
 
 MOST_STOPS = 3
+SAME_PLACE_DEG = 5.0
 MISHAPS: dict[str, Cause | None] = {
     "nothing": None,
     "mirrored sense": Cause.MIRRORED,
@@ -193,6 +194,27 @@ def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
     return {Cause.TWICE, Cause.TWICE_ONE_HOLE} if cause is Cause.TWICE_ONE_HOLE and alone else {cause}
 
 
+def is_right(name: str, stop: Stop, explanation: Explanation, *, seed: int) -> bool:
+    """Tell whether an explanation is true: a mirrored hole may as well be one so many degrees off, and either is so."""
+    if explanation.cause in right_names(name, stop.cuts):
+        return True
+    really = gone_wrong(name, stop.cuts, stop.crank, np.random.default_rng([seed, stop.number, 5]))
+    if MISHAPS[name] is None or name == "bobweight slipped 3 g":
+        return False
+    return any(
+        s.cause is explanation.cause
+        and s.plane_index == explanation.plane_index
+        and s.by_deg == explanation.by_deg
+        and all(
+            a.station.split()[0] == b.station.split()[0]
+            and abs(a.grams - b.grams) <= 0.1 * b.grams
+            and abs((a.angle_deg - b.angle_deg + 180.0) % 360.0 - 180.0) <= SAME_PLACE_DEG
+            for a, b in zip(s.cuts, really, strict=True)
+        )
+        for s in suspicions(stop.model.after_cuts(stop.cuts))
+    )
+
+
 def judged(name: str, at: Sequence[Stop], *, seed: int, without_cut: bool = False) -> dict[str, Any]:
     """Return how often a mishap is seen and rightly named."""
     every = [check_at(name, stop, seed=seed, without_cut=without_cut) for stop in at]
@@ -200,7 +222,7 @@ def judged(name: str, at: Sequence[Stop], *, seed: int, without_cut: bool = Fals
     called = Counter(c.explanations[0].cause for c in checks if c.alarm)
     seen = called.total()
     named = sum(
-        c.explanations[0].cause in right_names(name, stop.cuts) for c, stop in zip(checks, at, strict=True) if c.alarm
+        is_right(name, stop, c.explanations[0], seed=seed) for c, stop in zip(checks, at, strict=True) if c.alarm
     )
     spin_first = sum(c.alarm and c.spin_first for c in checks)
     return {
