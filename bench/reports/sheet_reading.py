@@ -5,13 +5,15 @@ from __future__ import annotations
 import csv
 import io
 from pathlib import Path
-from zipfile import BadZipFile, ZipFile
+from zipfile import ZipFile, ZipInfo
 
 from bench.use_cases.bring_in import Sheet
 from bench.use_cases.errors import RefusedError
 
 LARGEST = 5_000_000
 LARGEST_UNPACKED = 50_000_000
+MOST_ENTRIES, MOST_RATIO, SMALL = 1000, 100, 1_000_000
+ENCRYPTED, FILE_KIND, LINK = 0x1, 0o170000, 0o120000
 MOST_ROWS, MOST_COLUMNS = 2000, 80
 LONGEST_CELL = 200
 SPREADSHEETS = frozenset({".xlsx", ".xlsm"})
@@ -73,14 +75,37 @@ def _delimiter(text: str) -> str:
     return max(";\t,", key=first.count)
 
 
+def _refuse_bomb(path: Path, entries: list[ZipInfo]) -> None:
+    """Refuse what no spreadsheet program packs, before anything is unpacked."""
+    names = [entry.filename.casefold() for entry in entries]
+    unpacked, packed = sum(entry.file_size for entry in entries), sum(entry.compress_size for entry in entries)
+    if len(entries) > MOST_ENTRIES:
+        found = f"{len(entries)} files packed into one"
+    elif unpacked > LARGEST_UNPACKED:
+        found = "more than 50 MB when unpacked"
+    elif unpacked > SMALL and unpacked > MOST_RATIO * packed:
+        found = f"{unpacked / max(packed, 1):.0f} times as large when unpacked"
+    elif len(set(names)) < len(names):
+        found = "two files of one name packed into it"
+    elif any(entry.flag_bits & ENCRYPTED for entry in entries):
+        found = "a sheet locked by a password"
+    elif any(
+        name.startswith(("/", "\\")) or ":" in name or ".." in name.replace("\\", "/").split("/") for name in names
+    ):
+        found = "names that lead out of it"
+    elif any((entry.external_attr >> 16) & FILE_KIND == LINK for entry in entries):
+        found = "a link packed into it"
+    else:
+        return
+    raise RefusedError(str(path), found=found, wanted="a sheet of weights as a spreadsheet program saves it")
+
+
 def _spreadsheet(path: Path, data: bytes) -> tuple[tuple[str, ...], ...]:
     from openpyxl import load_workbook
-    from openpyxl.utils.exceptions import InvalidFileException
 
     try:
         with ZipFile(io.BytesIO(data)) as packed:
-            if sum(entry.file_size for entry in packed.infolist()) > LARGEST_UNPACKED:
-                raise RefusedError(str(path), found="more than 50 MB when unpacked", wanted="a sheet of weights")
+            _refuse_bomb(path, packed.infolist())
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         try:
             sheet = book.worksheets[0]
@@ -88,5 +113,9 @@ def _spreadsheet(path: Path, data: bytes) -> tuple[tuple[str, ...], ...]:
             return tuple(tuple("" if cell is None else str(cell)[:LONGEST_CELL] for cell in row) for row in rows)
         finally:
             book.close()
-    except (BadZipFile, InvalidFileException, KeyError, ValueError, IndexError, OSError) as fault:
-        raise RefusedError(str(path), found=f"cannot be opened ({fault})", wanted="a CSV or xlsx file") from fault
+    except (RefusedError, MemoryError):
+        raise
+    except Exception as fault:
+        # a damaged sheet makes the library stumble in a dozen ways, none of them a fault of ours
+        words = f"cannot be opened ({type(fault).__name__}: {fault})"[:LONGEST_CELL]
+        raise RefusedError(str(path), found=words, wanted="a CSV or xlsx file") from fault
