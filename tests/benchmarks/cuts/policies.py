@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from cranks import GAP_DEG, HOLE_ROOM_G, LENGTH_M, MOST_HOLES, PITCH_M, RADIUS_M, Crank
@@ -52,9 +52,9 @@ def _drill_by_hand(crank: Crank, end: int, amount: complex) -> None:
         crank.drilled(end, angle_deg=(middle + fan) % 360, grams=grams / count)
 
 
-def by_habit(crank: Crank, rng: np.random.Generator) -> Outcome:
+def by_habit(crank: Crank, rng: np.random.Generator, *, guard_g: float = 0.0) -> Outcome:
     """One plane at a time, the heavier first, 60 to 85 percent of what is shown, mass guessed 15 percent off."""
-    limit = crank.world.tolerance_g
+    limit = min(crank.world.tolerance_g, 1.1 * crank.world.tolerance_g - guard_g)
     for spins in range(1, MOST_SPINS + 1):
         shown = crank.read()
         if all(abs(v) <= limit for v in shown):
@@ -65,6 +65,11 @@ def by_habit(crank: Crank, rng: np.random.Generator) -> Outcome:
         if not crank.can_be_finished():
             return _outcome(crank, "too far", spins)
     return _outcome(crank, "stuck", MOST_SPINS)
+
+
+def by_habit_guarded(crank: Crank, rng: np.random.Generator) -> Outcome:
+    """Habit that stops with the guard band the planner stops with: 1.645 deviations of a reading."""
+    return by_habit(crank, rng, guard_g=1.645 * crank.world.noise_g)
 
 
 def plain_share(crank: Crank, rng: np.random.Generator) -> Outcome:
@@ -175,3 +180,4 @@ POLICIES: dict[str, Callable[..., Outcome]] = {
     "oracle": oracle,
 }
 MEASURED_PLANNER = planned(trust=MEASURED)
+KNOWING_CROSSTALK = planned(trust=replace(BY_GEOMETRY, cross=0.02, cross_turned=0.01))

@@ -18,16 +18,17 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 
 from cranks import World, draw_crank
-from policies import MEASURED_PLANNER, POLICIES, Outcome
+from policies import KNOWING_CROSSTALK, MEASURED_PLANNER, POLICIES, Outcome, by_habit_guarded
 
 SCENES: dict[str, tuple[World, tuple[str, ...]]] = {
-    "1 g": (World(), tuple(POLICIES)),
-    "0.5 g": (World(tolerance_g=0.5), tuple(POLICIES)),
+    "1 g": (World(), (*POLICIES, "habit, guarded")),
+    "0.5 g": (World(tolerance_g=0.5), (*POLICIES, "habit, guarded")),
     "1 g, measured 5 %": (
         World(own=0.045, own_position=0.02, own_turned_deg=1.5, cross_known=0.02),
         ("habit", "measured", "oracle"),
     ),
     "1 g, prior really 25 %": (World(own=0.245), ("habit", "planner", "oracle")),
+    "1 g, crosstalk known to 2 %": (World(cross_known=0.02), ("habit", "knowing the crosstalk")),
     "1 g, noise 0.05 g": (World(noise_g=0.05), ("habit", "planner")),
     "1 g, noise 0.2 g": (World(noise_g=0.2), ("habit", "planner")),
     "1 g, gain 3 %, 1.5 deg": (World(gain=0.03, phase_deg=1.5), ("habit", "planner")),
@@ -36,7 +37,12 @@ SCENES: dict[str, tuple[World, tuple[str, ...]]] = {
     "1 g, arcs 80 deg": (World(arc_deg=80.0), ("habit", "planner")),
     "1 g, drill 6 %, 3 deg": (World(drill_share=0.06, drill_deg=3.0), ("habit", "planner")),
 }
-WAYS: dict[str, Callable[..., Outcome]] = {**POLICIES, "measured": MEASURED_PLANNER}
+WAYS: dict[str, Callable[..., Outcome]] = {
+    **POLICIES,
+    "measured": MEASURED_PLANNER,
+    "knowing the crosstalk": KNOWING_CROSSTALK,
+    "habit, guarded": by_habit_guarded,
+}
 
 
 def judge(world: World, way: str, *, cranks: int, seed: int) -> list[Outcome]:
