@@ -8,6 +8,7 @@ import sys
 from collections import Counter
 from dataclasses import asdict
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bench.command_line.exit_codes import ExitCode
@@ -35,6 +36,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--keys", action="store_true", help="show what pressed keys and pedals send; q ends")
     parser.add_argument("--sound", action="store_true", help="play the three tones and say what each means")
+    parser.add_argument(
+        "--report", type=Path, metavar="FILE", help="show what may be sent to who keeps the program, then write it"
+    )
+    parser.add_argument("--as-shown", action="store_true", help="with --report: it was seen before and may be written")
     add_json(parser)
 
 
@@ -60,13 +65,13 @@ def run(args: argparse.Namespace) -> int:
 
         return show_keys()
     if args.sound:
-        from bench.command_line.doctor_sound import play_all
-
-        if play_all():
-            return ExitCode.FINE
-        line("no program of this computer plays them; see `spinledger doctor`")
-        return ExitCode.NEGATIVE
+        return _play_sounds()
     findings = examine(ports=not args.no_ports)
+    if args.report is not None:
+        from bench.command_line.doctor_report import write_report
+        from bench.command_line.places import find_places
+
+        return write_report(args.report, findings, find_places(), as_shown=args.as_shown)
     counted = Counter(one.how.value for one in findings)
     faults = counted["fault"]
     if args.json:
@@ -78,6 +83,16 @@ def run(args: argparse.Namespace) -> int:
             line(f"{'':19} -> {one.remedy}")
     line(f"{counted['fine']} fine, {counted['look']} to look at, {faults} faults")
     return ExitCode.NEGATIVE if faults else ExitCode.FINE
+
+
+def _play_sounds() -> int:
+    from bench.command_line.doctor_sound import play_all
+    from bench.command_line.say import line
+
+    if play_all():
+        return ExitCode.FINE
+    line("no program of this computer plays them; see `spinledger doctor`")
+    return ExitCode.NEGATIVE
 
 
 def examine(*, ports: bool = True) -> list[Finding]:

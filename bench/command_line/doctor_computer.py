@@ -116,7 +116,7 @@ def check_program(home: Path, *, sqlite_version: Sequence[int] = sqlite3.sqlite_
     if home.exists() and not home.is_dir():
         found.append(fault("home-no-folder", "program", f"{home} is no folder", "move it away, or set SPINLEDGER_HOME"))
     if (home / "last-fault.txt").exists():
-        remedy = "send that file to who keeps the program; then delete it"
+        remedy = "`spinledger doctor --report FILE` shows what to send to who keeps the program; then delete that file"
         found.append(
             look("last-fault", "program", f"a mistake of the program is written in {home / 'last-fault.txt'}", remedy)
         )

@@ -31,7 +31,7 @@ def fault_text(fault: BaseException, record: Path) -> str:
     """
     from bench.command_line.say import printable
 
-    names = _names(record)
+    names = names_of(record)
     if names is None:
         lines = ["What the faults say is left out: the record could not be asked for the names it may hold.\n"]
         link: BaseException | None = fault
@@ -46,7 +46,7 @@ def fault_text(fault: BaseException, record: Path) -> str:
     return "".join(f"{printable(line)}\n" for line in text.splitlines())
 
 
-def withheld(text: str, names: set[str]) -> str:
+def withheld(text: str, names: set[str], *, mark: str = WITHHELD) -> str:
     """Return text without these names, however they are written.
 
     Parameters
@@ -55,6 +55,8 @@ def withheld(text: str, names: set[str]) -> str:
         Anything.
     names : set[str]
         Customers, titles of jobs.
+    mark : str
+        What stands in a name's place.
 
     Returns
     -------
@@ -67,11 +69,23 @@ def withheld(text: str, names: set[str]) -> str:
         for written in {name, repr(name)[1:-1], name.encode("unicode_escape").decode("ascii")}:
             if written.casefold() in low:
                 whole = rf"(?<!\w){re.escape(written)}(?!\w)"
-                text = re.sub(whole, WITHHELD, text, flags=re.IGNORECASE)
+                text = re.sub(whole, mark, text, flags=re.IGNORECASE)
     return text
 
 
-def _names(record: Path) -> set[str] | None:
+def names_of(record: Path) -> set[str] | None:
+    """Return the names a record holds that are to be withheld.
+
+    Parameters
+    ----------
+    record : Path
+        The bench's record.
+
+    Returns
+    -------
+    set[str] | None
+        Customers and titles of jobs; None where the record cannot be asked.
+    """
     if not record.exists():
         return set()
     try:
