@@ -112,6 +112,7 @@ class EmptyPan:
             return PanEvent.QUIET
         if sample.seconds >= self._from_s:
             self._held.append((sample.seconds, net))
+            self._scale.word.at_rest(steady=sample.steady)
         while self._held and self._held[0][0] < sample.seconds - HAND_S:
             moment, residual = self._held.popleft()
             if not self._scale.zero.suspect:  # a shift of the zero is no noise

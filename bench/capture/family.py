@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot, sqrt
 from statistics import median
 
 from bench.capture.decisions import Expected
@@ -14,8 +14,8 @@ MAD_TO_SD = 1.4826
 FLOOR_SHARE = 0.0015
 FLOOR_G = 0.15
 FLOOR_DIVISIONS = 1.5
-MIDDLE_SD = 0.9
-EDGE_SD = 1.8
+MIDDLE_SD = 1.3
+EDGE_SD = 1.4
 USUAL_COUNT = 4
 KIN_SD = 3.5
 SET_SHARE = 0.03
@@ -129,7 +129,7 @@ class Family:
         """
         if self.own is None or self.own.count == 0:
             return settings.first_s
-        off = max(0.0, abs(grams - self.own.middle_g) - uncertainty_g) / self.own.believed_g
+        off = abs(grams - self.own.middle_g) / hypot(self.own.believed_g, uncertainty_g)
         if off <= MIDDLE_SD:
             return settings.fits_s
         if off > EDGE_SD:

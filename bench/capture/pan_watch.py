@@ -109,7 +109,9 @@ class PanWatch:
         if self._pan.visit is None:
             self._pan.empty.begin(seconds, after_part=False)
         elif self._pan.visit.laid is not None:
-            self._pan.visit.laid.interrupted = self._pan.visit.laid.disturbed = True
+            laid = self._pan.visit.laid
+            laid.look_cut = laid.look_cut or laid.half_off_s is None  # on its way off it has been seen to the end
+            laid.interrupted = laid.disturbed = True
         else:
             self._pan.visit.calm_s = self._pan.visit.best = None
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from bench.capture.noise import PanNoise
 from bench.capture.settings import WeighSettings
+from bench.capture.steady_word import SteadyWord
 from bench.capture.tails import TailMemory
 from bench.capture.units import GRAMS, division_of
 from bench.capture.zero import TrackedZero
@@ -41,6 +42,7 @@ class ScaleMemory:
         self.noise = PanNoise(self.division_g)
         self.zero = TrackedZero(division_g=self.division_g, drift_divisions_per_min=settings.drift_divisions_per_min)
         self.tails = TailMemory(settings.settling_s)
+        self.word = SteadyWord()
         self.zero_seen = False
 
     def speaks(self, unit: str, shown: Decimal) -> bool:

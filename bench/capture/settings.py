@@ -45,7 +45,7 @@ class WeighSettings:
 
     fits_s: float = 0.8
     first_s: float = 2.4
-    surprise_s: float = 2.65
+    surprise_s: float = 2.75
     patience_s: float = 5.0
     advice_s: float = 6.8
     question_s: float = 1.3

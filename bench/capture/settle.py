@@ -114,7 +114,7 @@ def flat_windows(
     load_g: float,
     lines_per_update: float,
     rough_g: float = 0.0,
-    end: int | None = None,
+    line_s: float = 0.0,
 ) -> list[Plateau]:
     """Return the trailing windows of the ladder that are flat, shortest first.
 
@@ -134,8 +134,8 @@ def flat_windows(
         Lines for each change of the display.
     rough_g : float
         Scatter that has been seen to last at this load. [g]
-    end : int | None
-        Index after the last sample looked at; None for the newest.
+    line_s : float
+        Time between lines: the outer two stand for half of it each beyond the window. [s]
 
     Returns
     -------
@@ -148,13 +148,13 @@ def flat_windows(
         seconds = shortest_s * step
         if step > 1.0 and seconds > LONGEST_S:
             break
-        first = run.first_of(seconds, end=end)
+        first = run.first_of(seconds - 0.5 * line_s)
         if first is None:
             break
         if first == tried:
             continue
         tried = first
-        window = run.window(first, end=end)
+        window = run.window(first)
         if window.count < FEWEST_LINES:
             continue
         if is_flat(
@@ -165,7 +165,7 @@ def flat_windows(
             lines_per_update=lines_per_update,
             rough_g=rough_g,
         ):
-            found.append(plateau_of(run, first, window, noise=noise, end=end))
+            found.append(plateau_of(run, first, window, noise=noise))
     return found
 
 

@@ -80,6 +80,7 @@ class Settling:
             load_g=load_g,
             lines_per_update=self._scale.tails.lines_per_update,
             rough_g=visit.rough_g,
+            line_s=1.0 / self._rate(run),
         )
 
     def _uncertainty(self, plateau: Plateau, load_g: float, seconds: float, *, with_noise: bool = True) -> float:
@@ -220,7 +221,7 @@ class Settling:
         return Finding(question=family.words(value, places=self._scale.places), choices=("take", "again", "skip"))
 
     def _vetoed(self, sample: Sample, visit: Visit) -> bool:
-        if sample.steady is not False:
+        if sample.steady is not False or not self._scale.word.believed:
             return False
         if visit.veto_s is None:
             visit.veto_s = sample.seconds

@@ -46,11 +46,12 @@ def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
     net = pan.net(sample)
     if abs(net - laid.weight_g) <= laid.reach_g and not laid.disturbed:
         laid.look.see(sample)
+        pan.scale.word.at_rest(steady=sample.steady)
         return []
     if not laid.disturbed:
         laid.disturbed = True
         laid.lowest_g, laid.highest_g = laid.weight_g, laid.weight_g
-        laid.look.leaves(sample.seconds)
+    laid.look.leaves(sample)
     if abs(net) <= pan.scale.near_zero_g(laid.weight_g):
         laid.near_lines += 1
     elif net < LOW_SHARE * laid.weight_g:
@@ -198,7 +199,7 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
     """
     key = laid.taken.key
     pan.doubted_s = None
-    if laid.interrupted:
+    if laid.look_cut:
         return [Lifted(at_ns, key)]
     look = laid.look.found(
         half_off_s=laid.first_half_s,
@@ -206,6 +207,7 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
         noise=pan.scale.noise,
         load_g=laid.weight_g,
         lines_per_update=pan.scale.tails.lines_per_update,
+        settling_s=pan.scale.tails.settling_s,
         interval_s=pan.interval_s,
     )
     pan.doubted_s = at_ns / 1e9 if look.doubted else None

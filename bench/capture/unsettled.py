@@ -149,6 +149,7 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
     look = SecondLook(plateau.mean_g, uncertainty_g=error, span_s=plateau.window.span_s)
     for one in pan.run.samples[plateau.first :]:
         look.see(one)
+    look.taken()
     tolerance = max(SAME_DIVISIONS * pan.scale.division_g, 3.0 * error)
     reach = max(2.0 * pan.scale.division_g, 3.0 * u, 4.0 * noise)
     visit.laid = Laid(taken, load, tolerance, reach, look, load, load)

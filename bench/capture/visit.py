@@ -33,6 +33,8 @@ class Laid:
         It does not stand still any more.
     interrupted : bool
         Lines were missing: it may have been changed for another one.
+    look_cut : bool
+        Lines were missing while it still lay there: the second look tells nothing.
     half_off_s : float | None
         Since when less than half of it is there. [s]
     longest_off_s : float
@@ -58,6 +60,7 @@ class Laid:
     highest_g: float
     disturbed: bool = False
     interrupted: bool = False
+    look_cut: bool = False
     half_off_s: float | None = None
     longest_off_s: float = 0.0
     first_half_s: float | None = None
