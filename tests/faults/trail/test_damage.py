@@ -226,6 +226,33 @@ def test_foreign_and_cut_files_are_refused_untouched(tmp_path: Path, read_only: 
         assert not path.with_name(path.name + "-wal").exists()
 
 
+def test_a_thousand_files_that_are_no_record(tmp_path: Path) -> None:
+    """Beginnings of other formats, our own cut anywhere, noise: each refused by an error of ours, each left as it was."""
+    dice = random.Random(42)
+    source = good(tmp_path / "good.db").read_bytes()
+    begins = (
+        b"SQLite format 3\x00",
+        source[:100],
+        source[:4096],
+        b"PK\x03\x04",
+        b"%PDF-1.7\n",
+        b"\x89PNG",
+        b"{",
+        b"",
+        b"\xff\xfe",
+    )
+    path = tmp_path / "r.db"
+    for number in range(1000):
+        noise = dice.randbytes(dice.randrange(0, 6000))
+        data = source[: dice.randrange(len(source) - 4096)] if number % 2 else dice.choice(begins) + noise
+        path.write_bytes(data)
+        with pytest.raises(RecordError) as caught:
+            record(path, read_only=number % 4 < 2).close()
+        assert str(path) in str(caught.value), number
+        assert path.read_bytes() == data, number
+    assert sorted(one.name for one in tmp_path.iterdir() if one.suffix == ".db") == ["good.db", "r.db"]
+
+
 def test_no_file_but_a_folder_or_a_pipe(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "folder").mkdir()
