@@ -23,17 +23,15 @@ class EndCard(ModalScreen[None]):
     ----------
     end : UncleanEnd
         What is said.
-    due : str
-        What the bench waits for meanwhile; may be empty.
     pedal : str
         Key of the pedal.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter,escape,space", "seen", "Seen", id="end.seen")]
 
-    def __init__(self, end: UncleanEnd, *, due: str, pedal: str) -> None:
+    def __init__(self, end: UncleanEnd, *, pedal: str) -> None:
         super().__init__(classes="card")
-        self._end, self._due, self._pedal = end, due, pedal
+        self._end, self._due, self._pedal = end, "", pedal
 
     def compose(self) -> ComposeResult:
         """Lay the sentences out.
@@ -51,11 +49,22 @@ class EndCard(ModalScreen[None]):
                 yield Static(plain(words))
             yield Static("")
             yield Static(Content.styled(last, "bold"))
-            if self._due:
-                yield Static("")
-                yield Static(plain(f"the bench is ready: {self._due}"))
+            yield Static(plain(self._due), id="due")
             words = f"Enter or {key_words(self._pedal)}: seen, go on   or simply lay the part: it goes when it is taken"
             yield Static(Content.styled(words, "$faint"))
+
+    def tell_due(self, words: str) -> None:
+        """Say what the bench waits for meanwhile.
+
+        Parameters
+        ----------
+        words : str
+            The instruction; empty while no job is open.
+        """
+        told = f"the bench is ready: {words}" if words else ""
+        if told != self._due and self.is_mounted:
+            self._due = told
+            self.query_one("#due", Static).update(plain(told))
 
     def action_seen(self) -> None:
         """Go on."""

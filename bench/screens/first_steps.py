@@ -224,14 +224,16 @@ class FirstSteps:
 
             self._end_shown = True
             pedal = app.keys_by_id.get("bench.due", BY_ID["bench.due"].key)
-            card = EndCard(view.ended, due=view.instruction.headline if view.job else "", pedal=pedal)
+            card = EndCard(view.ended, pedal=pedal)
             app.push_screen(card, lambda _: app.ask_desk(c.SeeEnd()))
-        elif view.ended is None and self._end_shown:
+        elif self._end_shown:
             from bench.screens.end_card import EndCard
 
-            for screen in app.screen_stack:
-                if isinstance(screen, EndCard) and screen.is_current:
-                    screen.dismiss(None)
+            if isinstance(app.screen, EndCard):
+                if view.ended is None:
+                    app.screen.dismiss(None)
+                else:
+                    app.screen.tell_due(view.instruction.headline if view.job else "")
 
     def scanned(self, line: str) -> None:
         """Make the part that a label names the next one; open its job first where another one is open.

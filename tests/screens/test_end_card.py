@@ -33,6 +33,9 @@ async def test_one_key_goes_on_and_is_told(key: str, size: tuple[int, int]) -> N
         assert "did not end the usual way" in shown
         assert "586.3 g" in shown
         assert "lay the last part again" in shown
+        desk.show(replace(weighing(), ended=END, by="jo"))
+        await settle(pilot)
+        assert "the bench is ready: Lay piston 3 of 8" in str(app.screen.query_one("#due").render())
         await pilot.press(key)
         await settle(pilot)
         assert not isinstance(app.screen, EndCard)
