@@ -20,6 +20,8 @@ from drivers.showing import plain_words
 
 LONGEST_ANSWER_S = 5.0
 """So long a foreign driver may take to start, and for each answer. [s]"""
+PATIENCE_S = 1.0
+"""So long one that is not needed any more may take to leave. [s]"""
 _START = (
     "import json, sys; sys.path[:] = json.loads(sys.argv.pop()); from drivers.apart.child import main; sys.exit(main())"
 )
@@ -155,7 +157,8 @@ class PlugInProcess:
             With the words that stay.
         """
         self.trouble = f"the plug-in {self.name} was ended: {why}"
-        self.close()
+        if self._ending.detach() is not None:
+            _end(self._process, self._lines, patience_s=0.0)
         return PlugInError(why if of_profile else self.trouble, of_profile=of_profile)
 
     def close(self) -> None:
@@ -204,9 +207,15 @@ def _ended_how(process: subprocess.Popen[bytes]) -> str:
     return f"{'code' if told.si_code == os.CLD_EXITED else 'signal'} {told.si_status}"
 
 
-def _end(process: subprocess.Popen[bytes], lines: queue.SimpleQueue[bytes | None]) -> None:
-    """End the process, with what it may have started in its own session."""
+def _end(
+    process: subprocess.Popen[bytes], lines: queue.SimpleQueue[bytes | None], *, patience_s: float = PATIENCE_S
+) -> None:
+    """End the process, with what it may have started in its own session; it may leave by itself for a moment."""
+    lines.put(None)
     if process.returncode is None:
+        until = time.monotonic() + patience_s
+        while time.monotonic() < until and not _ended_how(process):
+            time.sleep(0.005)
         with contextlib.suppress(OSError):
             if sys.platform == "win32":
                 process.kill()
@@ -214,7 +223,6 @@ def _end(process: subprocess.Popen[bytes], lines: queue.SimpleQueue[bytes | None
                 os.killpg(process.pid, signal.SIGKILL)
         with contextlib.suppress(subprocess.TimeoutExpired):
             process.wait(2.0)
-    lines.put(None)
 
 
 class ApartScale:
