@@ -49,6 +49,13 @@ def grams_at_radius(amount: float, *, unit: str, plane: CorrectionPlane) -> floa
 def _number_of_next_run(scribe: Scribe, what: str) -> int:
     if scribe.state is None:
         raise RefusedError(what, found="no job is open", do="open the job this run belongs to")
+    if scribe.state.signed_off is not None:
+        raise RefusedError(
+            what,
+            found=f"job {scribe.state.number} is signed off",
+            wanted="a job that is not",
+            do="open the job this run belongs to, or `spinledger job reopen` this one; then bring the run again",
+        )
     return max((spin.number for spin in scribe.state.runs_taken), default=0) + 1
 
 

@@ -7,6 +7,7 @@ from a_bench import Bench
 
 from bench.computation.unbalance import PlaneVerdict
 from bench.models.job import CorrectionPlane, JobSpec, Tolerance
+from bench.trail.events import JobReopened
 from bench.use_cases import commands as c
 from bench.use_cases.errors import RefusedError
 from bench.use_cases.record_run import grams_at_radius
@@ -88,6 +89,23 @@ def test_to_the_end_and_signed_off(bench: Bench) -> None:
     assert bench.desk.view().job is None
     bench.desk.handle(c.ChooseJob("2031-0001"))
     assert bench.desk.view().shown_step is Step.DONE
+
+
+def test_a_run_of_another_crank_never_goes_into_a_job_that_is_signed_off(bench: Bench) -> None:
+    bench.run(("front", "0.3", 30.0), ("rear", "0.5", 200.0))
+    bench.desk.handle(c.SignOff(deburred=True, cleaned=True))
+    bench.run(("front", "61.0", 30.0), ("rear", "40.0", 200.0))
+    assert "is signed off" in bench.words
+    assert "reopen" in bench.words
+    assert bench.scribe.state is not None
+    assert len(bench.scribe.state.spins) == 1
+    # opened again, it takes runs as ever
+    bench.desk.handle(c.LeaveJob())
+    bench.scribe.choose("2031-0001")
+    bench.scribe.record([JobReopened(reason="the flange was turned")], how="typed")
+    bench.desk.handle(c.ChooseJob("2031-0001"))
+    bench.run(("front", "0.4", 30.0), ("rear", "0.5", 200.0))
+    assert len(bench.scribe.state.spins) == 2
 
 
 def test_signing_off_what_is_outside_needs_a_word(bench: Bench) -> None:
