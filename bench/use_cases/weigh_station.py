@@ -358,10 +358,14 @@ class WeighStation:
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
         laid.event = event
         self._say(
-            f"{lifted.key}: amended to {lifted.final.grams} g from the whole time it lay there (entry {event.seq})",
+            f"{self._named(laid)}: amended to {lifted.final.grams} g from the whole time it lay there (entry {event.seq})",
             Tone.NONE,
             "info",
         )
+
+    def _named(self, laid: _Laid) -> str:
+        state = self._scribe.state
+        return label_of(state.spec, laid.aim) if state is not None and isinstance(laid.aim, Cell) else laid.key
 
     def _doubt(self, doubted: Doubted) -> None:
         laid = self._recent.pop(doubted.key, None)
@@ -370,7 +374,7 @@ class WeighStation:
         if laid is None or not self._stands(laid.event):
             return
         withdraw_weight(self._scribe, laid.event.id, reason=doubted.words[:200])
-        self._say(f"{doubted.key}: taken back, {doubted.words}; lay it again", Tone.REFUSE, "bad")
+        self._say(f"{self._named(laid)}: taken back, {doubted.words}; lay it again", Tone.REFUSE, "bad")
         self.work_at(self.step, aim=laid.aim)
 
     def _stands(self, event: Event) -> bool:
