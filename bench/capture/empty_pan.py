@@ -16,6 +16,7 @@ SHIFT_S = 1.0
 GLIMPSE_S = 0.35
 TAIL_SHARE = 0.4
 TRUST_S = 0.75
+SURE_SHIFT_S = 2.0
 NEGATIVE_S = 0.4
 SMALL_LOAD_S = 3.0
 TARED_DIVISIONS = 20.0
@@ -206,7 +207,10 @@ class EmptyPan:
             zero.differs(mean - zero.grams)
             if window.span_s < TRUST_S:
                 return PanEvent.QUIET
+            off_g = mean - zero.grams
             zero.set(mean, uncertainty_g=error, seconds=ended)
+            if window.span_s < SURE_SHIFT_S:
+                zero.differs(off_g)  # a gust or a hand can last as long: the next look has to agree
             self._looked_s = ended
             return PanEvent.MOVED
         zero.observe(mean, uncertainty_g=error, seconds=ended)
