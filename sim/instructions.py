@@ -48,7 +48,9 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """Clear the pan."""
+    """Clear the pan, and leave it empty for a while."""
+
+    empty_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +151,7 @@ class _Reader:
         known: dict[str, Callable[[], Instruction]] = {
             "lay": self.lay,
             "taken": Taken,
-            "lift": Lift,
+            "lift": self.lift,
             "make": lambda: Make(self.whole("throw"), self.number("target_g")),
             "adjust": lambda: Adjust(self.number("grams")),
             "spin": lambda: Spin(self.whole("run")),
@@ -166,6 +168,10 @@ class _Reader:
         if isinstance(self.body, int | float):
             return LayMass(self.number("lay", bare=True))
         return Lay(self.text("kind"), self.whole("place"))
+
+    def lift(self) -> Lift:
+        leaves = isinstance(self.body, dict) and "empty_s" in self.fields()
+        return Lift(self.number("empty_s")) if leaves else Lift()
 
     def cut(self) -> Cut:
         plane, grams = self.text("plane"), self.number("grams")

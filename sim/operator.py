@@ -170,8 +170,9 @@ class Operator:
                 yield from self._lay(instruction)
             case Taken():
                 yield from self._lift("taken", 0.3, 1.0)
-            case Lift():
+            case Lift(empty_s=empty_s):
                 yield from self._lift("lift", 0.5, 1.2)
+                yield max(0.0, empty_s)
             case Make():
                 yield from self._make(instruction)
             case Adjust():

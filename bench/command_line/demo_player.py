@@ -11,6 +11,11 @@ from typing import Any
 from bench.use_cases.commands import Answer, Command, MakeCertificate, RecordCuts, SignOff
 from bench.use_cases.view import BenchView, CutLine, Doing, Proposal, Step, Want
 
+LIFT_IT = "lift it and leave the pan empty"
+"""What the bench says when only an empty pan helps."""
+EMPTY_S = 4.0
+"""So long the operator then leaves it empty. [s]"""
+
 Told = dict[str, Any]
 """One JSON object for the simulated operator."""
 
@@ -49,6 +54,7 @@ class DemoPlayer:
     _certificate_asked: bool = field(default=False)
     _drilling: tuple[CutLine, ...] = field(default=())
     _drilled: int = field(default=0)
+    _heard: int = field(default=0)
 
     def moves(self, view: BenchView) -> Moves:  # noqa: PLR0911 one wish a line
         """Return what is to be told and asked now; nothing while the wish is the same as before.
@@ -66,10 +72,14 @@ class DemoPlayer:
         if view.job is None:
             return Moves()
         moment = self._moment(view)
-        if moment == self._last:
+        advised = view.notice is not None and view.notice.number > self._heard and LIFT_IT in view.notice.words
+        self._heard = view.notice.number if view.notice is not None else self._heard
+        if moment == self._last and not advised:
             return Moves()
         self._last = moment
         want = view.want
+        if advised and want.doing in {Doing.LAY, Doing.MAKE}:
+            return Moves(tell=({"lift": {"empty_s": EMPTY_S}}, *self._tell(want)))
         if want.doing is Doing.CUT and view.proposal is not None:
             return self._cut(view, view.proposal)
         if want.doing is Doing.ANSWER:

@@ -357,11 +357,9 @@ class WeighStation:
             return
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
         laid.event = event
-        self._say(
-            f"{self._named(laid)}: amended to {lifted.final.grams} g from the whole time it lay there (entry {event.seq})",
-            Tone.NONE,
-            "info",
-        )
+        grams = lifted.final.grams
+        words = f"{self._named(laid)}: amended to {grams} g from the whole time it lay there (entry {event.seq})"
+        self._say(words, Tone.NONE, "info")
 
     def _named(self, laid: _Laid) -> str:
         state = self._scribe.state

@@ -5,12 +5,13 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
+from bench.capture.settling import UNSURE_ZERO
 from bench.command_line.demo_command import kept_words
 from bench.command_line.demo_player import DemoPlayer
 from bench.command_line.places import Places
 from bench.models.job import Cell
 from bench.use_cases import commands as c
-from bench.use_cases.view import BenchView, CutLine, Doing, Proposal, Question, Step, Want
+from bench.use_cases.view import BenchView, CutLine, Doing, Notice, Proposal, Question, Step, Tone, Want
 
 
 def view(want: Want, **changes: Any) -> BenchView:
@@ -30,6 +31,19 @@ def test_it_tells_what_is_wanted_once() -> None:
     assert player.moves(view(Want(Doing.SPIN, run=1))).tell == ({"spin": {"run": 1}},)
     assert player.moves(view(Want())).tell == ()
     assert DemoPlayer(hands_off=True).moves(BenchView()).tell == ()
+
+
+def test_who_is_told_that_only_an_empty_pan_helps_lifts_waits_and_lays_again() -> None:
+    player = DemoPlayer(hands_off=False)
+    lay = view(Want(Doing.LAY, cell=Cell(kind="piston", place=3)))
+    assert len(player.moves(lay).tell) == 1
+    told = replace(lay, notice=Notice(7, UNSURE_ZERO, Tone.ATTENTION, "info"))
+    lift, again = player.moves(told).tell
+    assert lift["lift"]["empty_s"] > 3.0
+    assert again == {"lay": {"kind": "piston", "place": 3}}
+    assert player.moves(told).tell == ()  # once a sentence
+    assert len(player.moves(replace(told, notice=Notice(9, UNSURE_ZERO, Tone.ATTENTION, "info"))).tell) == 2
+    assert player.moves(replace(told, notice=Notice(10, "cover the pan", Tone.ATTENTION, "info"))).tell == ()
 
 
 def test_a_person_confirms_what_hands_off_confirms_by_itself() -> None:

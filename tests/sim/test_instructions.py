@@ -34,6 +34,7 @@ from sim.instructions import (
         ('{"taken": {}}', Taken()),
         ('{"lift": {}}', Lift()),
         ('{"lift": true}', Lift()),
+        ('{"lift": {"empty_s": 4}}', Lift(4.0)),
         ('{"make": {"throw": 2, "target_g": 2317.8}}', Make(2, 2317.8)),
         ('{"adjust": {"grams": -0.3}}', Adjust(-0.3)),
         ('{"spin": {"run": 1}}', Spin(1)),
