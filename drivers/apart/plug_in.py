@@ -12,7 +12,9 @@ import sys
 import threading
 import time
 import weakref
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from drivers.apart.wire import ANSWER_CAP, Answer, AnswerError, Ask, answer_of_line, lines_of, runs_of, to_line
 from drivers.contract import ExportFault, ExportReader, LineFault, Reading, ScaleDriver, SpinReading
@@ -30,6 +32,9 @@ _ASK = "the bench goes on without it; ask whoever made it"
 _KEPT = ("PATH", "HOME", "LANG", "TZ", "TMPDIR", "TEMP", "TMP", "LD_LIBRARY_PATH", "SYSTEMROOT", "SYSTEMDRIVE",
          "USERPROFILE", "APPDATA", "LOCALAPPDATA", "PROGRAMDATA", "VIRTUAL_ENV")  # fmt: skip
 _KEPT_FAMILIES = ("LC_", "PYTHON", "COVERAGE_", "COV_")
+
+
+Line = TypeVar("Line")
 
 
 class PlugInError(Exception):
@@ -225,8 +230,8 @@ def _end(
             process.wait(2.0)
 
 
-class ApartScale:
-    """A foreign scale driver.
+class _Apart:
+    """What every foreign driver is to the bench.
 
     Parameters
     ----------
@@ -241,13 +246,35 @@ class ApartScale:
     def __init__(self, process: PlugInProcess | None, *, name: str, trouble: str = "") -> None:
         self._process = process
         self._trouble = trouble
-        self._told = False
         self.profile_name = process.profile_name if process else name
 
     @property
     def trouble(self) -> str:
         """Why it does not read any more; empty while it does."""
         return self._process.trouble if self._process else self._trouble
+
+    def close(self) -> None:
+        """End its process."""
+        if self._process is not None:
+            self._process.close()
+
+    def _asked(self, question: Ask, reading: Callable[[Answer], list[Line]]) -> list[Line] | None:
+        """Ask and return what the answer holds; None when there is no good one, and the process has been ended."""
+        if self._process is None or self._process.trouble:
+            return None
+        try:
+            return reading(self._process.ask(question))
+        except AnswerError as fault:
+            self._process.failed(f"what it answered is none ({fault})")
+        except PlugInError:
+            pass
+        return None
+
+
+class ApartScale(_Apart):
+    """A foreign scale driver."""
+
+    _told = False
 
     def feed(self, chunk: bytes, at_ns: int) -> list[Reading | LineFault]:
         """Hand bytes over and return what they complete.
@@ -264,15 +291,9 @@ class ApartScale:
         list[Reading | LineFault]
             Checked; when the driver was ended, one fault that says so, and nothing from then on.
         """
-        process = self._process
-        if process is not None and not process.trouble:
-            try:
-                answer = process.ask(Ask(0, "feed", data=chunk, at_ns=at_ns))
-                return lines_of(answer, at_ns=at_ns)
-            except AnswerError as fault:
-                process.failed(f"what it answered is none ({fault})")
-            except PlugInError:
-                pass
+        lines = self._asked(Ask(0, "feed", data=chunk, at_ns=at_ns), lambda answer: lines_of(answer, at_ns=at_ns))
+        if lines is not None:
+            return lines
         if self._told:
             return []
         self._told = True
@@ -284,34 +305,9 @@ class ApartScale:
             with contextlib.suppress(PlugInError):
                 self._process.ask(Ask(0, "lost"))
 
-    def close(self) -> None:
-        """End its process."""
-        if self._process is not None:
-            self._process.close()
 
-
-class ApartReader:
-    """A foreign reader of a balancing machine's texts.
-
-    Parameters
-    ----------
-    process : PlugInProcess | None
-        Where it runs; None when it does not run at all.
-    name : str
-        What it is called.
-    trouble : str
-        Why it does not run.
-    """
-
-    def __init__(self, process: PlugInProcess | None, *, name: str, trouble: str = "") -> None:
-        self._process = process
-        self._trouble = trouble
-        self.profile_name = process.profile_name if process else name
-
-    @property
-    def trouble(self) -> str:
-        """Why it does not read any more; empty while it does."""
-        return self._process.trouble if self._process else self._trouble
+class ApartReader(_Apart):
+    """A foreign reader of a balancing machine's texts."""
 
     def read(self, data: bytes) -> list[SpinReading | ExportFault]:
         """Hand a text over and return its runs.
@@ -326,20 +322,8 @@ class ApartReader:
         list[SpinReading | ExportFault]
             Checked; a fault when the driver was ended.
         """
-        process = self._process
-        if process is not None and not process.trouble:
-            try:
-                return runs_of(process.ask(Ask(0, "read", data=data)))
-            except AnswerError as fault:
-                process.failed(f"what it answered is none ({fault})")
-            except PlugInError:
-                pass
-        return [ExportFault(0, self.trouble, "a plug-in that answers", _ASK)]
-
-    def close(self) -> None:
-        """End its process."""
-        if self._process is not None:
-            self._process.close()
+        runs = self._asked(Ask(0, "read", data=data), runs_of)
+        return runs if runs is not None else [ExportFault(0, self.trouble, "a plug-in that answers", _ASK)]
 
 
 def started(name: str, target: str, *, kind: str, profile: Path | None) -> ScaleDriver | ExportReader:
