@@ -171,8 +171,9 @@ class Operator:
             case Taken():
                 yield from self._lift("taken", 0.3, 1.0)
             case Lift(empty_s=empty_s):
-                yield from self._lift("lift", 0.5, 1.2)
-                yield max(0.0, empty_s)
+                if self._on_pan:
+                    yield from self._lift("lift", 0.5, 1.2)
+                    yield max(0.0, empty_s)
             case Make():
                 yield from self._make(instruction)
             case Adjust():

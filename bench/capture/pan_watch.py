@@ -45,8 +45,10 @@ class PanWatch:
 
     @property
     def phase(self) -> Phase:
-        """Where the placement is."""
-        return self._pan.phase
+        """Where the placement is; what only an empty pan helps is told as such."""
+        visit = self._pan.visit
+        waiting = self._pan.phase is Phase.SETTLING and visit is not None and visit.laid is None
+        return Phase.CLEAR_PAN if waiting and visit is not None and visit.must_lift else self._pan.phase
 
     @property
     def visit(self) -> Visit | None:
@@ -68,6 +70,7 @@ class PanWatch:
         if self._pan.visit is not None and self._pan.visit.laid is None:
             self._pan.visit.asked_g = None
             self._pan.visit.calm_s = self._pan.visit.best = None
+            self._pan.visit.must_lift = False
             self._pan.visit.advised.clear()
 
     def lose(self, at_ns: int) -> list[Decision]:

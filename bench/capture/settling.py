@@ -148,12 +148,15 @@ class Settling:
 
     def _held_back(self, visit: Visit, due: Expected, value: float, sample: Sample) -> Finding | None:
         if visit.too_soon:
+            visit.must_lift = True
             return self._once(visit, f"{due.label} is due again: lift this one first")
         if visit.blocked_g is None:
             return None
         if abs(value - visit.blocked_g) <= UNBLOCKED_SHARE * abs(visit.blocked_g):
+            visit.must_lift = True
             return self._explain(visit, sample, "lift it and lay it again")
         visit.blocked_g = None
+        visit.must_lift = False
         return None
 
     @staticmethod
@@ -178,12 +181,8 @@ class Settling:
         floor = self._uncertainty(best, load, sample.seconds, with_noise=False)
         calm = sample.seconds - (visit.calm_s or sample.seconds)
         if floor > refused:
-            return self._explain(
-                visit,
-                sample,
-                UNSURE_ZERO,
-                withdraw=withdraw,
-            )
+            visit.must_lift = sample.seconds - visit.since_s >= settings.advice_s
+            return self._explain(visit, sample, UNSURE_ZERO, withdraw=withdraw)
         long_enough = calm >= settings.patience_s or sample.seconds - visit.since_s >= settings.advice_s
         if long_enough or (floor > good and calm >= HOPELESS_S):
             # who was told to cover the pan and lays it again did what could be done
@@ -217,6 +216,7 @@ class Settling:
             return NOTHING
         visit.asked_g = value
         if self._scale.zero.suspect:
+            visit.must_lift = True
             return Finding(advice=UNSURE_ZERO)
         return Finding(question=family.words(value, places=self._scale.places), choices=("take", "again", "skip"))
 

@@ -105,6 +105,8 @@ class Visit:
         Since when the scale's own word alone holds it back. [s]
     too_soon : bool
         Laid before anyone could hear that the one before is due again.
+    must_lift : bool
+        Nothing is taken of it before the pan has been empty.
     blocked_g : float | None
         A level that was refused: nothing is taken of it. [g]
     asked_g : float | None
@@ -131,6 +133,7 @@ class Visit:
     best: tuple[Plateau, float] | None = None
     veto_s: float | None = None
     too_soon: bool = False
+    must_lift: bool = False
     blocked_g: float | None = None
     asked_g: float | None = None
     highest_g: float = 0.0

@@ -11,10 +11,8 @@ from typing import Any
 from bench.use_cases.commands import Answer, Command, MakeCertificate, RecordCuts, SignOff
 from bench.use_cases.view import BenchView, CutLine, Doing, Proposal, Step, Want
 
-LIFT_IT = "lift it and leave the pan empty"
-"""What the bench says when only an empty pan helps."""
 EMPTY_S = 4.0
-"""So long the operator then leaves it empty. [s]"""
+"""So long the operator leaves the pan empty where the bench asks for that. [s]"""
 
 Told = dict[str, Any]
 """One JSON object for the simulated operator."""
@@ -54,7 +52,6 @@ class DemoPlayer:
     _certificate_asked: bool = field(default=False)
     _drilling: tuple[CutLine, ...] = field(default=())
     _drilled: int = field(default=0)
-    _heard: int = field(default=0)
 
     def moves(self, view: BenchView) -> Moves:  # noqa: PLR0911 one wish a line
         """Return what is to be told and asked now; nothing while the wish is the same as before.
@@ -72,14 +69,10 @@ class DemoPlayer:
         if view.job is None:
             return Moves()
         moment = self._moment(view)
-        advised = view.notice is not None and view.notice.number > self._heard and LIFT_IT in view.notice.words
-        self._heard = view.notice.number if view.notice is not None else self._heard
-        if moment == self._last and not advised:
+        if moment == self._last:
             return Moves()
         self._last = moment
         want = view.want
-        if advised and want.doing in {Doing.LAY, Doing.MAKE}:
-            return Moves(tell=({"lift": {"empty_s": EMPTY_S}}, *self._tell(want)))
         if want.doing is Doing.CUT and view.proposal is not None:
             return self._cut(view, view.proposal)
         if want.doing is Doing.ANSWER:
@@ -108,8 +101,10 @@ class DemoPlayer:
     def _tell(want: Want) -> list[Told]:
         if want.doing is Doing.LAY and want.cell is not None:
             return [{"lay": {"kind": want.cell.kind, "place": want.cell.place}}]
-        if want.doing in {Doing.LIFT, Doing.EMPTY}:
+        if want.doing is Doing.LIFT:
             return [{"taken": {}}]
+        if want.doing is Doing.EMPTY:
+            return [{"lift": {"empty_s": EMPTY_S}}]
         if want.doing is Doing.MAKE:
             return [{"make": {"throw": want.throw, "target_g": want.target_g}}]
         if want.doing is Doing.SPIN:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bench.capture.decisions import Advised, Taken
+from bench.capture.decisions import Advised, Phase, Taken
 
 SET = (40.7, 40.8, 40.7, 40.9, 40.8)
 
@@ -25,6 +25,7 @@ def test_nothing_is_weighed_on_a_shift_that_was_seen_for_a_moment(shown_scale, d
     _two_parts(scale, due, shifted_s=2.0, on=0.0)  # it has gone again, and the program cannot know
     assert [taken.key for taken in scale.of(Taken)] == ["bearings 6"]
     assert any("zero" in advised.words for advised in scale.of(Advised))
+    assert scale.lives[-1].phase is Phase.CLEAR_PAN  # in big words, not only in a line below
     scale.lift(40.8, 3.0)
     scale.lay(40.8)
     assert scale.taken[1] == ("bearings 7", "40.8")

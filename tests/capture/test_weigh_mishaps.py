@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bench.capture.decisions import Advised, Doubted, Lifted
+from bench.capture.decisions import Advised, Doubted, Lifted, Phase
 
 SET = (450.0, 450.3, 449.8, 450.1)
 
@@ -109,7 +109,9 @@ def test_after_a_doubt_the_next_part_must_wait(shown_scale, due) -> None:
     scale.lay(450.0, 5)
     assert len(scale.taken) == 1
     assert any("due again" in d.words for d in scale.of(Advised))
+    assert scale.lives[-1].phase is Phase.CLEAR_PAN  # in big words, not only in a line below
     scale.lift(450.0)
+    assert scale.lives[-1].phase is Phase.EMPTY
     scale.lay(450.0, 5)
     assert len(scale.taken) == 2
 

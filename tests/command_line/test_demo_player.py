@@ -5,13 +5,12 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
-from bench.capture.settling import UNSURE_ZERO
 from bench.command_line.demo_command import kept_words
 from bench.command_line.demo_player import DemoPlayer
 from bench.command_line.places import Places
 from bench.models.job import Cell
 from bench.use_cases import commands as c
-from bench.use_cases.view import BenchView, CutLine, Doing, Notice, Proposal, Question, Step, Tone, Want
+from bench.use_cases.view import BenchView, CutLine, Doing, Proposal, Question, Step, Want
 
 
 def view(want: Want, **changes: Any) -> BenchView:
@@ -33,17 +32,13 @@ def test_it_tells_what_is_wanted_once() -> None:
     assert DemoPlayer(hands_off=True).moves(BenchView()).tell == ()
 
 
-def test_who_is_told_that_only_an_empty_pan_helps_lifts_waits_and_lays_again() -> None:
+def test_who_is_asked_for_an_empty_pan_lifts_waits_and_lays_again() -> None:
     player = DemoPlayer(hands_off=False)
     lay = view(Want(Doing.LAY, cell=Cell(kind="piston", place=3)))
     assert len(player.moves(lay).tell) == 1
-    told = replace(lay, notice=Notice(7, UNSURE_ZERO, Tone.ATTENTION, "info"))
-    lift, again = player.moves(told).tell
+    (lift,) = player.moves(view(Want(Doing.EMPTY))).tell
     assert lift["lift"]["empty_s"] > 3.0
-    assert again == {"lay": {"kind": "piston", "place": 3}}
-    assert player.moves(told).tell == ()  # once a sentence
-    assert len(player.moves(replace(told, notice=Notice(9, UNSURE_ZERO, Tone.ATTENTION, "info"))).tell) == 2
-    assert player.moves(replace(told, notice=Notice(10, "cover the pan", Tone.ATTENTION, "info"))).tell == ()
+    assert player.moves(lay).tell == ({"lay": {"kind": "piston", "place": 3}},)
 
 
 def test_a_person_confirms_what_hands_off_confirms_by_itself() -> None:
