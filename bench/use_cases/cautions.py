@@ -26,16 +26,14 @@ BEFORE_DRILLING = (
     "Crankshaft clamped, drill square to the counterweight.",
     "Depth: maker's or machinist's limit; stay off edges, oil holes and fillets.",
 )
+BEFORE_DRILLING_A_PART = (
+    "Eye protection on; keep clear of the chips.",
+    "Part clamped; only where its maker allows, never near bolt holes or the rim's edge.",
+    "Depth: maker's or machinist's limit; a weakened flywheel can burst.",
+)
 ON_CERTIFICATE = (
     "This result is of this machine and these weights. The engine maker's limits, local rules and the judgement "
     "of a qualified person come first."
-)
-
-
-BEFORE_DRILLING_A_PART = (
-    "Eye protection on; keep clear of the chips.",
-    "Part clamped; never between bolt holes and rim as its maker forbids.",
-    "Depth: maker's or machinist's limit; a weakened flywheel can burst.",
 )
 
 
@@ -55,11 +53,12 @@ def cautions_for(doing: Doing, state: JobState | None = None) -> tuple[str, ...]
         A line each; empty where nothing can hurt.
     """
     stage = state.stage if state is not None else None
+    no_crank = state is not None and stage is None and not (state.spec.layout.throws or state.spec.mounted)
     if doing is Doing.CUT:
-        return BEFORE_DRILLING if stage is None else BEFORE_DRILLING_A_PART
+        return BEFORE_DRILLING if stage is None and not no_crank else BEFORE_DRILLING_A_PART
     if doing is not Doing.SPIN:
         return ()
-    if stage is not None and stage.on == "arbor":
+    if no_crank or (stage is not None and stage.on == "arbor"):
         return BEFORE_SPIN_ON_ARBOR
     parts = _parts_turning(state) if state is not None else ()
     if not parts:

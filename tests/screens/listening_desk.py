@@ -122,6 +122,15 @@ def frame(app: BenchApp) -> list[str]:
     return ["".join(segment.text for segment in strip).rstrip() for strip in strips]
 
 
+async def until(pilot: Pilot[Any], condition: Callable[[], bool]) -> None:
+    """Wait for what comes in its own time; a busy machine may take long."""
+    for _ in range(40):
+        if condition():
+            return
+        await settle(pilot)
+    raise AssertionError("it did not come")
+
+
 async def settle(pilot: Pilot[Any]) -> None:
     await pilot.pause(0.15)
     await pilot.pause()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from listening_desk import ListeningDesk, settle, some_state, weighing
+from listening_desk import ListeningDesk, settle, some_state, until, weighing
 
 from bench.screens import dialogs
 from bench.screens.app import BenchApp
@@ -29,10 +29,7 @@ async def test_a_weight_ten_times_its_set_is_asked_about_once() -> None:
         assert isinstance(app.screen, FormDialog)
         assert got == []
         await pilot.press("enter")
-        for _ in range(40):
-            if got:
-                break
-            await settle(pilot)
+        await until(pilot, lambda: bool(got))
         (command,) = got
         assert isinstance(command, c.TypeWeight)
         assert command.grams == Decimal(5864)

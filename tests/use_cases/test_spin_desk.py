@@ -40,6 +40,7 @@ def test_before_the_first_run_the_cautions_of_spinning_are_shown(bench: Bench) -
     view = bench.desk.view()
     assert view.want.doing is Doing.SPIN
     assert any("Guard closed" in words for words in view.cautions)
+    assert not any("obweight" in words for words in view.cautions)  # a disc has none
     assert view.proposal is None
 
 
@@ -55,6 +56,7 @@ def test_a_run_is_judged_and_cuts_are_proposed_with_the_cautions_of_drilling(ben
     assert all(abs(cut.angle_deg - 30.0) < 30.0 for cut in front)
     assert 20.0 < sum(cut.grams for cut in front) < 44.0
     assert any("Eye protection" in words for words in view.cautions)
+    assert not any("rankshaft" in words for words in view.cautions)
     bench.desk.handle(c.RecordCuts(view.proposal.cuts))
     after = bench.desk.view()
     assert after.review is not None
