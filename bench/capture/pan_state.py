@@ -14,10 +14,11 @@ from bench.capture.settings import WeighSettings
 from bench.capture.settle import Plateau, flat_windows
 from bench.capture.settling import Settling
 from bench.capture.twice import TwiceHung
-from bench.capture.visit import Visit
+from bench.capture.visit import Laid, Visit
 from bench.capture.windows import SampleRun
 
 SHIFTED_DIVISIONS = 2.5
+FEW_G = 1.5
 
 
 class PanState:
@@ -58,11 +59,18 @@ class PanState:
         self.told_hidden = ""
         self.doubted_s: float | None = None
         self.unconfirmed: list[str] = []
+        self.left: Laid | None = None
+        self.left_s = 0.0
 
     @property
     def expected_g(self) -> float | None:
         """Weight of what is due, in grams; None when nothing is known of it."""
         return self.family.expected_g if self.family else None
+
+    @property
+    def about_g(self) -> float | None:
+        """The same, and a guess for light things of which nothing is known yet, in grams."""
+        return self.expected_g or (FEW_G if self.due is not None and self.due.light else None)
 
     def net(self, sample: Sample) -> float:
         """Return a reading less the zero.

@@ -24,7 +24,8 @@ GONE_LINES = 2
 HEARD_S = 1.5
 UNSEEN_S = 6.0
 WAITED_S = 2.0
-FEW_G = 2.0
+SWIFT_S = 0.8
+SWIFT_LINES = 0.5
 
 
 class PanWatch:
@@ -281,6 +282,8 @@ class PanWatch:
             begun = self._pan.empty.laid_s
             soon = self._pan.doubted_s is not None and begun - self._pan.doubted_s < HEARD_S
             self._pan.visit = Visit(begun, too_soon=soon)
+            swift = begun - self._pan.left_s < SWIFT_S + SWIFT_LINES * self._pan.interval_s
+            self._pan.visit.perhaps = self._pan.left if swift else None
             self._pan.doubted_s = None
             self._pan.near_count = 0
             self._pan.tail_open = False
@@ -299,19 +302,20 @@ class PanWatch:
         pan, due = self._pan, self._pan.due
         if due is None or due.key == pan.told_hidden or sample.seconds - pan.empty_s < WAITED_S:
             return []
-        about = pan.expected_g or (FEW_G if due.light else None)
+        about = pan.about_g
         if about is None or not pan.scale.hides(about):
             return []
         pan.told_hidden = due.key
         what = f"weigh the {due.kind} together" if due.light or about < LIGHT_G else "keep the bench still"
-        words = f"not steady: {due.label} (about {about:.0f} g) is hardly more than the pan shakes by"
+        grams = f"about {about:.{0 if about >= LIGHT_G else 1}f} g"
+        words = f"not steady: {due.label} ({grams}) is hardly more than the pan shakes by"
         return [Advised(sample.at_ns, f"{words}: cover the pan, {what}")]
 
     def _gone(self, sample: Sample, visit: Visit) -> list[Decision] | None:
         net = self._pan.net(sample)
         laid = visit.laid
         weight = laid.weight_g if laid else max(visit.highest_g, 0.0)
-        near = self._pan.scale.near_zero_g(laid.weight_g if laid else self._pan.expected_g)
+        near = self._pan.scale.near_zero_g(laid.weight_g if laid else self._pan.about_g)
         if net < 0.5 * weight:
             if not self._pan.tail_open:
                 self._pan.tail_open = True
@@ -343,4 +347,6 @@ class PanWatch:
         self._pan.scale.tails.end(floor_g=floor, interval_s=self._pan.interval_s)
         self._pan.tail_open = False
         decisions = finish(self._pan, laid, sample.at_ns) if laid else []
+        self._pan.left = laid
+        self._pan.left_s = laid.half_off_s if laid is not None and laid.half_off_s is not None else sample.seconds
         return [*decisions, *self._pan.now_empty(sample, after_part=True)]

@@ -9,7 +9,7 @@ from bench.capture.decisions import Advised, Decision, Doubted, Lifted, Phase
 from bench.capture.pan_state import PanState
 from bench.capture.samples import Sample
 from bench.capture.settle import Plateau
-from bench.capture.unsettled import while_settling
+from bench.capture.unsettled import SURE, same_again, while_settling
 from bench.capture.valuing import uncertainty_of, value_of
 from bench.capture.visit import Laid, Visit
 
@@ -23,6 +23,8 @@ EMPTY_S = 1.0
 LOST_S = 3.5
 LOW_SHARE = 0.3
 OFF_S = 0.6
+NEXT_S = 0.9
+NEXT_LINES = 0.6
 
 
 def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
@@ -87,7 +89,9 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
         for one in pan.run.samples[flat.first :]:
             laid.look.see(one)
         return []
-    was_off = laid.longest_off_s >= pan.settings.off_s and laid.lowest_g <= CLEARLY_OFF * laid.weight_g
+    was_off = (
+        laid.longest_off_s >= NEXT_S + NEXT_LINES * pan.interval_s and laid.lowest_g <= CLEARLY_OFF * laid.weight_g
+    )
     if change is Change.SAME_AGAIN and was_off and not laid.interrupted:
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s))
     if change is Change.SWAPPED and pan.flat(SWAP_S, level):
@@ -168,10 +172,10 @@ def _puzzle(pan: PanState, change: Change, sample: Sample, laid: Laid) -> list[D
         return []
     name = laid.taken.key
     if change is Change.SAME_AGAIN:
-        words = f"the same weight as {name} again: is it {pan.due.label}, or {name} laid back?"
+        words = same_again(laid, pan.due)
     else:
         words = f"what lies there is neither {name} nor like {pan.due.label}: take it for {pan.due.label}?"
-    return pan.ask(sample.at_ns, words, "take", "again")
+    return pan.ask(sample.at_ns, words, *SURE)
 
 
 def _long_enough_to_see_the_zero_s(pan: PanState, laid: Laid) -> float:

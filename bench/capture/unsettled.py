@@ -18,6 +18,7 @@ SAME_DIVISIONS = 1.5
 LEFT_SHARE = 0.2
 LITTLE_SHARE = 0.05
 HEAVY_SHARE = 0.5
+SURE = ("take", "again")
 
 
 def while_settling(pan: PanState, sample: Sample, visit: Visit) -> list[Decision]:
@@ -46,12 +47,42 @@ def while_settling(pan: PanState, sample: Sample, visit: Visit) -> list[Decision
     if due.target_g is not None:
         return _bobweight(pan, sample, visit, due)
     found = pan.settling.judge(pan.run, sample, visit, due, family)
+    if found.take is not None and _may_be_laid_back(pan, visit, found.take):
+        return (
+            [] if pan.asked or visit.perhaps is None else pan.ask(sample.at_ns, same_again(visit.perhaps, due), *SURE)
+        )
     if found.take is not None:
         return take(pan, visit, due, found.take, sample.at_ns, certain=found.certain)
     if found.withdraw and pan.asked is not None:
         pan.asked = None
         pan.phase = Phase.SETTLING
     return _pan_reads_this(pan, sample, visit, family) or _said(pan, sample, found)
+
+
+def same_again(before: Laid, due: Expected) -> str:
+    """Return the question about a part that shows the weight of the one before.
+
+    Parameters
+    ----------
+    before : Laid
+        The one before.
+    due : Expected
+        What is due.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    name = before.taken.key
+    return f"the same weight as {name} again: is it {due.label}, or {name} laid back?"
+
+
+def _may_be_laid_back(pan: PanState, visit: Visit, plateau: Plateau) -> bool:
+    before = visit.perhaps
+    if before is None:
+        return False
+    return abs(plateau.mean_g - pan.scale.zero.grams - visit.base_g - before.weight_g) <= before.tolerance_g
 
 
 def _said(pan: PanState, sample: Sample, found: Finding) -> list[Decision]:

@@ -105,6 +105,8 @@ class Visit:
         Since when the scale's own word alone holds it back. [s]
     too_soon : bool
         Laid before anyone could hear that the one before is due again.
+    perhaps : Laid | None
+        What has left so shortly before that a hand may have laid it back.
     must_lift : bool
         Nothing is taken of it before the pan has been empty.
     blocked_g : float | None
@@ -133,6 +135,7 @@ class Visit:
     best: tuple[Plateau, float] | None = None
     veto_s: float | None = None
     too_soon: bool = False
+    perhaps: Laid | None = None
     must_lift: bool = False
     blocked_g: float | None = None
     asked_g: float | None = None

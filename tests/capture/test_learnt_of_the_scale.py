@@ -121,7 +121,7 @@ def test_a_light_part_is_told_about_before_it_is_laid_on_an_unsteady_pan(shown_s
         scale.line(f"{0.3 * rng.standard_normal():.1f}")
     told = [d.words for d in scale.of(Advised)]
     assert sum("weigh the locks together" in w for w in told) == 1
-    assert "locks 1 (about 2 g)" in next(w for w in told if "together" in w)
+    assert "locks 1 (about 1.6 g)" in next(w for w in told if "together" in w)
     assert not scale.taken
 
 
