@@ -14,6 +14,7 @@ MAD_TO_SD = 1.4826
 FLOOR_SHARE = 0.0015
 FLOOR_G = 0.15
 FLOOR_DIVISIONS = 1.5
+FIRST_HIDDEN_S = 0.8
 MIDDLE_SD = 1.3
 EDGE_SD = 1.4
 USUAL_COUNT = 4
@@ -110,7 +111,7 @@ class Family:
         """Weight to look for, in grams; None when nothing is known."""
         return self.own.middle_g if self.own else None
 
-    def proof_s(self, grams: float, *, uncertainty_g: float, settings: WeighSettings) -> float:
+    def proof_s(self, grams: float, *, uncertainty_g: float, settings: WeighSettings, hidden: float = 0.0) -> float:
         """Return how long a value must stand still before it is believed.
 
         Parameters
@@ -121,6 +122,8 @@ class Family:
             Its standard uncertainty. [g]
         settings : WeighSettings
             Times.
+        hidden : float
+            How far noise hides the tremor of a hand that rests on the part, 0 to 1.
 
         Returns
         -------
@@ -128,7 +131,7 @@ class Family:
             Longer the more surprising the value is. [s]
         """
         if self.own is None or self.own.count == 0:
-            return settings.first_s
+            return settings.first_s + FIRST_HIDDEN_S * hidden
         off = abs(grams - self.own.middle_g) / hypot(self.own.believed_g, uncertainty_g)
         if off <= MIDDLE_SD:
             return settings.fits_s

@@ -18,6 +18,8 @@ ON_SD = 6.0
 LIGHT_SHARE = 0.5
 JUMP_SD = 5.0
 CALM_LIGHT_SHARE = 0.45
+TREMOR_SEEN_DIVISIONS = 0.3
+TREMOR_HIDDEN_DIVISIONS = 0.7
 
 
 class ScaleMemory:
@@ -94,6 +96,23 @@ class ScaleMemory:
             True when half of it is less than the noise of the pan reaches.
         """
         return LIGHT_SHARE * expected_g < ON_SD * self.noise.single_g
+
+    def hides_a_hand(self, load_g: float) -> float:
+        """Return how far noise hides the tremor of a hand that rests on a part.
+
+        Parameters
+        ----------
+        load_g : float
+            Load. [g]
+
+        Returns
+        -------
+        float
+            0 on a quiet bench, 1 where readings scatter by most of a division or more.
+        """
+        scatter = self.noise.single_at(load_g) / self.division_g
+        share = (scatter - TREMOR_SEEN_DIVISIONS) / (TREMOR_HIDDEN_DIVISIONS - TREMOR_SEEN_DIVISIONS)
+        return min(1.0, max(0.0, share))
 
     def near_zero_g(self, expected_g: float | None) -> float:
         """Return how near to the zero the empty pan reads.

@@ -133,7 +133,9 @@ class Settling:
         withdraw = visit.asked_g is not None
         visit.asked_g = None
         u = self._uncertainty(flat[0], load, sample.seconds)
-        need = max(shortest, visit.lowest_proof_s, family.proof_s(value, uncertainty_g=u, settings=settings))
+        hidden = scale.hides_a_hand(load)
+        proof_s = family.proof_s(value, uncertainty_g=u, settings=settings, hidden=hidden)
+        need = max(shortest, visit.lowest_proof_s, proof_s)
         proven = flat if need <= shortest else self._flat(run, need, load, visit)
         if not proven:
             self._learn_roughness(run, visit)

@@ -75,6 +75,20 @@ def test_a_set_that_lies_close_makes_a_small_distance_surprising() -> None:
     assert close.fits(off)
 
 
+def test_the_first_of_a_set_stands_longer_where_noise_hides_the_tremor_of_a_hand(shown_scale, due) -> None:
+    waits = []
+    for scatter in (0.0, 0.06):
+        scale = shown_scale(due("pin 1"))
+        rng = np.random.default_rng(11)
+        for level, lines in ((0.0, 100), (150.0, 80)):
+            for _ in range(lines):
+                if not scale.taken:
+                    scale.line(f"{level + scatter * rng.standard_normal():.1f}")
+        waits.append(scale.now_ns / 1e9 - 11.0)
+    assert scale.taken
+    assert waits[1] > waits[0] + 0.3
+
+
 def test_the_first_members_of_a_set_are_not_taken_for_its_spread() -> None:
     one = _family(450.0, kind="piston")
     assert one.proof_s(450.5, uncertainty_g=0.05, settings=SETTINGS) < 1.5

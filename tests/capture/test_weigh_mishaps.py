@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bench.capture.decisions import Advised, Doubted, Lifted, Phase
+from bench.capture.decisions import Advised, Doubted, Lifted, PanCleared, Phase
 
 SET = (450.0, 450.3, 449.8, 450.1)
 
@@ -43,6 +43,48 @@ def test_the_same_part_laid_back_counts_once(shown_scale, due) -> None:
     scale.show(450.0, 4)
     scale.lift(450.0)
     assert scale.taken == [("piston 1", "450.0")]
+
+
+LOCKS = (1.5, 1.6, 1.4)
+
+
+def _lay_after_a_short_lift(scale, grams: float, *, pause_s: float) -> None:
+    scale.show(0.0, 3)
+    scale.move(0.0, 1.5, 0.2)
+    scale.show(1.5, 4)
+    scale.move(1.5, 0.0, 0.2)
+    scale.show(0.0, pause_s)
+    scale.move(0.0, grams, 0.2)
+    scale.show(grams, 4)
+
+
+def test_the_same_weight_soon_after_a_glimpse_of_the_empty_pan_is_asked_about(shown_scale, due) -> None:
+    scale = shown_scale(*(due(f"locks {k}", members=LOCKS, light=True) for k in (1, 2)))
+    _lay_after_a_short_lift(scale, 1.5, pause_s=0.5)
+    assert scale.of(PanCleared)
+    assert scale.taken == [("locks 1", "1.5")]
+    assert scale.asked == ["the same weight as locks 1 again: is it locks 2, or locks 1 laid back?"]
+    scale.answer("take")
+    assert scale.taken[-1] == ("locks 2", "1.5")
+
+
+def test_what_is_laid_next_answers_that_question(shown_scale, due) -> None:
+    scale = shown_scale(*(due(f"locks {k}", members=LOCKS, light=True) for k in (1, 2)))
+    _lay_after_a_short_lift(scale, 1.5, pause_s=0.5)
+    scale.move(1.5, 0.0, 0.2)
+    scale.show(0.0, 1.5)
+    scale.move(0.0, 1.5, 0.2)
+    scale.show(1.5, 4)
+    assert scale.taken == [("locks 1", "1.5"), ("locks 2", "1.5")]
+    assert len(scale.asked) == 1
+
+
+def test_another_weight_as_soon_and_the_same_weight_later_need_no_question(shown_scale, due) -> None:
+    for grams, pause_s in ((1.8, 0.5), (1.5, 1.0)):
+        scale = shown_scale(*(due(f"locks {k}", members=LOCKS, light=True) for k in (1, 2)))
+        _lay_after_a_short_lift(scale, grams, pause_s=pause_s)
+        assert scale.taken == [("locks 1", "1.5"), ("locks 2", str(grams))]
+        assert not scale.asked
 
 
 def test_a_swap_without_a_pause_is_seen_by_the_other_weight(shown_scale, due) -> None:

@@ -56,6 +56,7 @@ def expected_of(truth: Placement, number: int) -> Expected:
         label=f"{truth.kind} {number}",
         members=tuple(Member(truth.kind, place, grams) for place, grams in enumerate(truth.members_g, start=10)),
         light=truth.kind == "locks",
+        swings=truth.kind == "rod_small_end",
     )
 
 
