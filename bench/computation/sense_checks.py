@@ -10,17 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from bench.computation.answer_model import AnswerModel
-from bench.computation.sense_checks_alarm import chance_of_looking_wrong, expected_run
+from bench.computation.sense_checks_alarm import chance_of_looking_wrong, log_likelihoods
+from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Reals = NDArray[np.float64]
 
 ALARM_CHANCE = 0.01
 _PLAINLY_OUT = 1e-4
@@ -120,21 +114,25 @@ class SenseCheck:
             if luck > first.chance
             else f"Most likely ({first.chance:.0%})"
         )
+        slip = next((e.chance for e in self.explanations[1:] if e.cause is Cause.SLIPPED), 0.0)
+        other = f", or a bobweight moved ({slip:.0%})" if slip >= _WORTH_NAMING else ""
         return (
             f"the run is not where it was expected ({rare}). {likely}: "
-            f"{first.cause.value}{where}{off}. Now: {_DO[first.cause]}{spin}"
+            f"{first.cause.value}{where}{off}{other}. Now: {_DO[first.cause]}{spin}"
         )
 
 
-def check_sense(model: AnswerModel, reading: Sequence[complex]) -> SenseCheck:
+def check_sense(model: AnswerModel, reading: Sequence[complex], beliefs: Beliefs | None = None) -> SenseCheck:
     """Return whether a run makes sense, before it is taken in.
 
     Parameters
     ----------
     model : AnswerModel
-        The model with the cuts made since the last run.
+        The planner's model with the cuts made since the last run.
     reading : Sequence[complex]
         What the machine shows, one a plane, where the excess is. [g]
+    beliefs : Beliefs | None
+        What is believed from the same runs and cuts; None believes the planner's model alone.
 
     Returns
     -------
@@ -146,24 +144,42 @@ def check_sense(model: AnswerModel, reading: Sequence[complex]) -> SenseCheck:
     QuantityError
         If the reading cannot be, or no run was taken in before.
     """
-    import numpy as np
-
-    innovation = model.update(reading)[1]
-    shown = np.asarray(reading, dtype=np.complex128) - np.array(model.tooling)
+    distance = model.update(reading)[1].distance
+    known = (Beliefs.alone(model) if beliefs is None else beliefs).before_run(model)
+    shown = list(model.freed(reading))
     considered = list(suspicions(model))
-    chance = innovation.chance
+    chance = _chance_by_distance(known, reading)
     # what is this far out needs no finer test
     if model.pending and chance >= _PLAINLY_OUT:
-        chance = chance_of_looking_wrong(model, list(shown), considered)
+        chance = chance_of_looking_wrong(known, shown, considered)
     alarm = not chance >= ALARM_CHANCE
     if not alarm:
-        return SenseCheck(alarm, innovation.distance, chance, (), spin_first=False)
-    found = [(math.log(s.weight) + _log_likelihood(model, s, shown), s) for s in considered]
-    most = max(log for log, _ in found)
-    total = sum(math.exp(log - most) for log, _ in found)
+        return SenseCheck(alarm, distance, chance, (), spin_first=False)
+    explanations = _explanations(known, shown, considered)
+    slip, luck = (sum(e.chance for e in explanations if e.cause is cause) for cause in (Cause.SLIPPED, Cause.CHANCE))
+    doubtful = slip >= _WORTH_NAMING or slip + luck > 1.0 - _OPEN_TO_DOUBT or explanations[0].chance < _OPEN_TO_DOUBT
+    return SenseCheck(alarm, distance, chance, explanations, spin_first=bool(model.pending) and doubtful)
+
+
+def _chance_by_distance(beliefs: Beliefs, reading: Sequence[complex]) -> float:
+    """Return how often chance alone would be as far out (chi-square), whichever belief is true."""
+    return sum(
+        math.exp(log) * model.update(reading)[1].chance
+        for model, log in zip(beliefs.models, beliefs.log_shares, strict=True)
+    )
+
+
+def _explanations(
+    beliefs: Beliefs, shown: Sequence[complex], considered: Sequence[Suspicion]
+) -> tuple[Explanation, ...]:
+    """Return what most likely happened, by Bayes' rule."""
+    import numpy as np
+
+    run = np.asarray(shown, dtype=np.complex128).view(np.float64)[None]
+    logs = np.log([s.weight for s in considered]) + log_likelihoods(beliefs, considered, run)[:, 0]
+    shares = np.exp(logs - logs.max())
     by_cause: dict[tuple[Cause, int | None], tuple[float, float, Suspicion]] = {}
-    for log, s in found:
-        share = math.exp(log - most) / total
+    for share, s in zip((shares / shares.sum()).tolist(), considered, strict=True):
         key = (s.cause, s.plane_index)
         before = by_cause.get(key, (0.0, -1.0, s))
         by_cause[key] = (before[0] + share, max(before[1], share), s if share > before[1] else before[2])
@@ -171,24 +187,4 @@ def check_sense(model: AnswerModel, reading: Sequence[complex]) -> SenseCheck:
     if ranked[0][2].cause is Cause.CHANCE and ranked[1][0] >= _WORTH_NAMING:
         # after an alarm the question is what went wrong, if anything did
         ranked[:2] = ranked[1], ranked[0]
-    explanations = tuple(
-        Explanation(s.cause, chance, s.plane_index, s.by_deg) for chance, _, s in ranked if chance >= 0.01
-    )
-    slip = sum(e.chance for e in explanations if e.cause in {Cause.SLIPPED, Cause.CHANCE})
-    doubtful = slip > 1.0 - _OPEN_TO_DOUBT or explanations[0].chance < _OPEN_TO_DOUBT
-    return SenseCheck(
-        alarm,
-        innovation.distance,
-        chance,
-        explanations,
-        spin_first=bool(model.pending) and doubtful,
-    )
-
-
-def _log_likelihood(model: AnswerModel, suspicion: Suspicion, shown: NDArray[np.complex128]) -> float:
-    """Return how well a suspicion explains a run."""
-    import numpy as np
-
-    mean, covariance = expected_run(model, suspicion)
-    parts = shown.view(np.float64) - mean
-    return -0.5 * (float(parts @ np.linalg.solve(covariance, parts)) + float(np.linalg.slogdet(covariance)[1]))
+    return tuple(Explanation(s.cause, chance, s.plane_index, s.by_deg) for chance, _, s in ranked if chance >= 0.01)

@@ -7,10 +7,12 @@ alone makes that ratio is found by trying it on the forecast itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
 from bench.computation.cut_chances import normal_points
+from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion
 
 if TYPE_CHECKING:
@@ -21,7 +23,9 @@ if TYPE_CHECKING:
 
     Reals = NDArray[np.float64]
 
-_POINTS = 4096
+_FEW_POINTS, _POINTS = 512, 4096
+_NO_ALARM = 0.1  # a chance like this, from few points, needs no more of them
+_LEAST = 16  # a belief has at least one point in so many
 _ANYTHING_WEIGHT = 0.01
 _ANYTHING_WIDER = 4.0
 
@@ -54,52 +58,130 @@ def expected_run(model: AnswerModel, suspicion: Suspicion) -> tuple[Reals, Reals
     return mean, covariance
 
 
-def chance_of_looking_wrong(model: AnswerModel, reading: Sequence[complex], found: Iterable[Suspicion]) -> float:
+def log_likelihoods(beliefs: Beliefs, found: Sequence[Suspicion], runs: Reals) -> Reals:
+    """Return how likely runs are under every suspicion, whichever belief is true.
+
+    Parameters
+    ----------
+    beliefs : Beliefs
+        What is believed before the run.
+    found : Sequence[Suspicion]
+        What is considered.
+    runs : Reals
+        What the machine shows, without the tooling's part: one run a row, real and imaginary parts in turn. [g]
+
+    Returns
+    -------
+    numpy.ndarray
+        Logarithm of the density, a constant apart, suspicions x runs.
+    """
+    return _mixed(beliefs, *_expected_runs(beliefs, found), runs)
+
+
+def chance_of_looking_wrong(beliefs: Beliefs, reading: Sequence[complex], found: Sequence[Suspicion]) -> float:
     """Return how often a run without any mistake looks at least as much like one.
 
     Parameters
     ----------
-    model : AnswerModel
-        The model before the run is taken in.
+    beliefs : Beliefs
+        What is believed before the run.
     reading : Sequence[complex]
         What the machine shows, without the tooling's part, complex. [g]
-    found : Iterable[Suspicion]
+    found : Sequence[Suspicion]
         What is considered, the undisturbed case among them.
 
     Returns
     -------
     float
-        From 0 to 1, to 1 in 4,096.
+        From 0 to 1; with a single belief to 1 in 4,096, and where it is no matter of alarm to 1 in 512.
 
     Notes
     -----
     Source: Neyman and Pearson's lemma, with the mistakes mixed by their weights; a mistake that nobody thought of is
     in the mixture as a run four times wider than its forecast. The distribution under the forecast is found with
-    4,096 fixed points.
+    fixed points, shared out among the beliefs (stratified sampling).
     """
     import numpy as np
 
-    undisturbed, *mistakes = sorted(found, key=lambda s: s.cause is not Cause.CHANCE)
-    mean, covariance = expected_run(model, undisturbed)
-    runs = np.vstack(
-        [
-            np.asarray(reading, dtype=np.complex128).view(np.float64),
-            mean + normal_points(len(mean), _POINTS) @ np.linalg.cholesky(covariance).T,
-        ]
-    )
-    base = _log_density(runs, mean, covariance)
-    beyond: Reals = np.log(_ANYTHING_WEIGHT) + _log_density(runs, mean, covariance * _ANYTHING_WIDER**2)
-    for suspicion in mistakes:
-        beyond = np.logaddexp(beyond, np.log(suspicion.weight) + _log_density(runs, *expected_run(model, suspicion)))
-    ratio: Reals = beyond - base
-    return float(np.count_nonzero(ratio[1:] >= ratio[0])) / _POINTS
+    considered = sorted(found, key=lambda s: s.cause is not Cause.CHANCE)
+    means, covariances = _expected_runs(beliefs, considered)
+    # and, last, a run much wider than its forecast
+    count = len(beliefs.models)
+    everything = np.concatenate([means, means[:count]])
+    spreads = np.concatenate([covariances, covariances[:count] * _ANYTHING_WIDER**2])
+    weights = np.log([*(s.weight for s in considered[1:]), _ANYTHING_WEIGHT])[:, None]
+    shares = np.exp(beliefs.log_shares)
+    shown = np.asarray(reading, dtype=np.complex128).view(np.float64)
+    roots = np.linalg.cholesky(covariances[:count])
+    chance = 0.0
+    for points in (_FEW_POINTS, _POINTS):
+        strata = _points_by_share(shares, len(shown), points)
+        drawn = [mean + few @ root.T for mean, few, root in zip(means, strata, roots, strict=False)]
+        logs = _mixed(beliefs, everything, spreads, np.vstack([shown, *drawn]))
+        ratio = _log_of_sum(weights + logs[1:]) - logs[0]
+        ends = list(accumulate((len(few) for few in strata), initial=1))
+        beyond = [float(np.count_nonzero(ratio[a:b] >= ratio[0])) / (b - a) for a, b in pairwise(ends)]
+        chance = float(shares @ beyond)
+        if chance >= _NO_ALARM:
+            break
+    return chance
 
 
-def _log_density(runs: Reals, mean: Reals, covariance: Reals) -> Reals:
-    """Return the logarithm of the normal density at every run, a constant apart."""
+def _expected_runs(beliefs: Beliefs, found: Sequence[Suspicion]) -> tuple[Reals, Reals]:
+    """Return means and covariances of the run, belief after belief for suspicion after suspicion."""
     import numpy as np
 
-    root = np.linalg.cholesky(covariance)
-    off = np.linalg.solve(root, (runs - mean).T)
-    answer: Reals = -0.5 * np.einsum("ij,ij->j", off, off) - np.log(np.diag(root)).sum()
+    expected = [expected_run(model, suspicion) for suspicion in found for model in beliefs.models]
+    return np.array([mean for mean, _ in expected]), np.array([covariance for _, covariance in expected])
+
+
+def _mixed(beliefs: Beliefs, means: Reals, covariances: Reals, runs: Reals) -> Reals:
+    """Return the logarithm of the density of runs, beliefs mixed: suspicions x runs."""
+    import numpy as np
+
+    each = _log_densities(runs, means, covariances).reshape(-1, len(beliefs.models), len(runs))
+    return _log_of_sum(each + np.array(beliefs.log_shares)[:, None])
+
+
+def _points_by_share(shares: Reals, wide: int, count: int) -> list[Reals]:
+    """Return standard normal points for every belief, more where more is believed, each with its mirror image."""
+    import numpy as np
+
+    half = normal_points(wide, count)[: count // 2]
+    counts = np.maximum((shares * len(half)).astype(np.int64), len(half) // _LEAST if len(shares) > 1 else len(half))
+    counts[np.argmax(shares)] -= counts.sum() - len(half)
+    ends = list(accumulate(counts.tolist(), initial=0))
+    chunks = [half[a:b] for a, b in pairwise(ends)]
+    return [np.concatenate([chunk, -chunk]) for chunk in chunks]
+
+
+def _log_of_sum(logs: Reals) -> Reals:
+    """Return the logarithm of the sum of what has these logarithms, over the last axis but one."""
+    import numpy as np
+
+    most = logs.max(axis=-2, keepdims=True)
+    answer: Reals = np.log(np.exp(logs - most).sum(axis=-2)) + most[..., 0, :]
+    return answer
+
+
+def _log_densities(runs: Reals, means: Reals, covariances: Reals) -> Reals:
+    """Return the logarithm of every normal density at every run, a constant apart: densities x runs.
+
+    The squared distance is a polynomial of the run's parts, so one product of matrices gives all of them.
+    """
+    import numpy as np
+
+    middle = means[0]
+    roots = np.linalg.cholesky(covariances)
+    precise = np.linalg.inv(covariances)
+    off = means - middle
+    pulled = np.einsum("gij,gj->gi", precise, off)
+    first, second = np.triu_indices(len(middle))
+    twice = np.where(first == second, 1.0, 2.0)
+    at = runs - middle
+    square = (precise[:, first, second] * twice) @ (at[:, first] * at[:, second]).T
+    square -= 2.0 * pulled @ at.T
+    square += np.einsum("gi,gi->g", pulled, off)[:, None]
+    sizes = np.log(np.diagonal(roots, axis1=1, axis2=2)).sum(axis=1)
+    answer: Reals = -0.5 * square - sizes[:, None]
     return answer

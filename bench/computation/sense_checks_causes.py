@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 GRAMS_PER_OUNCE = 28.349523125
 SLIP_G = 3.0
 _OFF_DEG = (5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0)
-_SLIP_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
+_SLIP_SHARES = (0.0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0)
 
 
 class Cause(StrEnum):
@@ -90,8 +90,9 @@ def suspicions(model: AnswerModel) -> Iterator[Suspicion]:
     """
     made = model.pending
     yield Suspicion(Cause.CHANCE, 1.0, made)
-    for shift in _slips(model.planes):
-        yield Suspicion(Cause.SLIPPED, 0.004 / len(_SLIP_SHARES), made, shift=shift)
+    shifts = list(_slips(model.planes))
+    for shift in shifts:
+        yield Suspicion(Cause.SLIPPED, 0.012 / len(shifts), made, shift=shift)
     for factor in (GRAMS_PER_OUNCE, 1.0 / GRAMS_PER_OUNCE):
         yield Suspicion(Cause.OUNCES, 0.001, made, factor=factor)
     if model.planes == 2:
@@ -132,7 +133,7 @@ def _mistakes(
     if len(hits) > 1:
         for i in hits:
             one = tuple(replace(c, grams=2.0 * c.grams) if j == i else c for j, c in enumerate(made))
-            yield Suspicion(Cause.TWICE_ONE_HOLE, 0.004 / len(hits), one, plane)
+            yield Suspicion(Cause.TWICE_ONE_HOLE, 0.006 / len(hits), one, plane)
     for station in _counterparts(stations, plane):
         other = tuple(replace(c, station=station) if hit else c for c, hit in zip(made, mine, strict=True))
         yield Suspicion(Cause.OTHER_PLANE, 0.004, other, plane)

@@ -165,6 +165,7 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
     from bench.computation.answer_model import AnswerModel
     from bench.computation.cut_trust import BY_GEOMETRY, MEASURED
     from bench.computation.sense_checks import check_sense
+    from bench.computation.sense_checks_beliefs import Beliefs
     from bench.use_cases.crank_stations import crank_stations
 
     crank = crank if crank is not None else crank_stations(state.spec, state.stations)
@@ -179,6 +180,7 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
         return replace(AnswerModel.start(stations, trust=trust, noise_g=noise_g), tooling=tooling)
 
     model = fresh(crank.stations)
+    beliefs = Beliefs.start(model)
     done, sense = 0, ""
     for number, spin in enumerate(state.spins):
         reading = part.seen(shown_of(state, spin)) if part is not None else _reading(state, spin, crank.planes)
@@ -187,15 +189,17 @@ def answer_so_far(state: JobState, crank: CrankStations | None = None) -> tuple[
             model = model.after_cuts(cuts)
         if number == 0 or spin.mounted != state.spins[number - 1].mounted:
             # between runs with other parts mounted, what a part really carries stands beside what a cut did
-            model, sense = model.first_reading(reading), ""
+            model, beliefs, sense = model.first_reading(reading), beliefs.first_reading(reading), ""
         else:
-            check = check_sense(model, reading)
+            check = check_sense(model, reading, beliefs)
             words = check.in_words(plane_names=crank.planes)
             sense = f"{words[:1].upper()}{words[1:]}." if check.alarm else ""
             if check.alarm:
                 # nothing is learnt from an answer that makes no sense: what is left is taken as read, the rest anew
-                model = fresh(model.stations).first_reading(reading)
+                model = fresh(model.stations)
+                model, beliefs = model.first_reading(reading), Beliefs.start(model).first_reading(reading)
             else:
+                beliefs = beliefs.after_run(model, reading)
                 model, _ = model.update(reading)
         done = spin.after_cuts
     return model, sense

@@ -12,7 +12,9 @@ from scipy import stats
 from bench.computation.answer_model import AnswerModel
 from bench.computation.answer_model_tooling import without_tooling
 from bench.computation.cut_scatter import Cut
-from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, _log_likelihood, check_sense
+from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, check_sense
+from bench.computation.sense_checks_alarm import log_likelihoods
+from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 from bench.computation.stations import Station, stations_anywhere
 
@@ -93,8 +95,8 @@ def test_every_suspicion_against_the_normal_density() -> None:
     shown = [START[k] - REALLY["between"][k] for k in range(2)]
     for suspicion, logarithm in logarithms(model, shown):
         # a constant of four variables is left out: it is the same for all
-        found = _log_likelihood(model, suspicion, np.array(shown)) - 2.0 * math.log(2.0 * math.pi)
-        assert found == pytest.approx(logarithm, rel=1e-9)
+        ((found,),) = log_likelihoods(Beliefs.alone(model), [suspicion], np.array(shown).view(np.float64)[None])
+        assert found - 2.0 * math.log(2.0 * math.pi) == pytest.approx(logarithm, rel=1e-9)
 
 
 @pytest.mark.parametrize("factor", [28.349523125, 1.0 / 28.349523125])
@@ -213,6 +215,20 @@ MEASURE = "measure the depths and correct the cut log before the next cut"
             (
                 "the run is not where it was expected (by chance this happens in 0.8% of runs). It may be chance (60%); if "
                 f"not, most likely: twice the asked cut at the rear. Now: {MEASURE}; a run without a cut would tell"
+            ),
+        ),
+        (
+            told(Explanation(Cause.TWICE, 0.6, 0, None), Explanation(Cause.SLIPPED, 0.23, None, None), spin_first=True),
+            (
+                "the run is not where it was expected (by chance this happens in 0.1% of runs). Most likely (60%): twice the "
+                f"asked cut at the front, or a bobweight moved (23%). Now: {MEASURE}; a run without a cut would tell"
+            ),
+        ),
+        (
+            told(Explanation(Cause.TWICE, 0.9, 0, None), Explanation(Cause.SLIPPED, 0.09, None, None)),
+            (
+                "the run is not where it was expected (by chance this happens in 0.1% of runs). Most likely (90%): twice the "
+                f"asked cut at the front. Now: {MEASURE}"
             ),
         ),
         (

@@ -15,6 +15,7 @@ from bench.computation.cut_scatter import Cut
 from bench.computation.drill import hole_of_depth
 from bench.computation.errors import QuantityError
 from bench.computation.sense_checks import check_sense
+from bench.computation.sense_checks_beliefs import Beliefs
 
 LARGEST_G = 1e6
 """More than any rotor is out. [g]"""
@@ -106,7 +107,7 @@ def learnt_from(
     QuantityError
         If the order or the number of planes is wrong, or a cut cannot be.
     """
-    model, alarm = start, ""
+    model, beliefs, alarm = start, Beliefs.start(start), ""
     shown: tuple[complex, ...] = ()
     for number, item in enumerate(history):
         where = f"history[{number}]"
@@ -126,15 +127,15 @@ def learnt_from(
                 raise QuantityError(f"{where}.run[{p}].amount", found=abs(value), wanted=f"at most {LARGEST_G:g} g")
         shown = run
         if model.readings == 0:
-            model = model.first_reading(run)
+            model, beliefs = model.first_reading(run), beliefs.first_reading(run)
             continue
-        check = check_sense(model, run)
+        check = check_sense(model, run, beliefs)
         alarm = check.in_words(plane_names=planes) if check.alarm else ""
         if check.alarm:
-            model = AnswerModel.start(
-                model.stations, trust=start.trust, noise_g=start.noise_g, scatter=start.scatter
-            ).first_reading(run)
+            anew = AnswerModel.start(model.stations, trust=start.trust, noise_g=start.noise_g, scatter=start.scatter)
+            model, beliefs = anew.first_reading(run), Beliefs.start(anew).first_reading(run)
         else:
+            beliefs = beliefs.after_run(model, run)
             model, _ = model.update(run)
     if model.readings == 0 or model.pending:
         raise QuantityError(
