@@ -21,6 +21,9 @@ HOPELESS_S = 2.0
 LIGHT_G = 5.0
 RESTLESS_S = 0.7
 TOLD_DIVISIONS = 3.0
+LATEST_WORD_S = 7.2
+RESTLESS = "it does not come to rest: take the hands off, keep the bench still"
+NOT_LONG_ENOUGH = "it does not stand still for long enough"
 UNSURE_ZERO = "the zero is not sure: lift it and leave the pan empty for three seconds"
 
 
@@ -50,6 +53,11 @@ class Finding:
     choices: tuple[str, ...] = ()
     withdraw: bool = False
     advice: str = ""
+
+    @property
+    def says_nothing(self) -> bool:
+        """Nothing is taken, asked or said."""
+        return self.take is None and not self.question and not self.advice
 
 
 NOTHING = Finding()
@@ -107,6 +115,13 @@ class Settling:
         Finding
             What it led to.
         """
+        found = self._judge(run, sample, visit, due, family)
+        waited = sample.seconds - visit.since_s >= LATEST_WORD_S
+        if waited and found.says_nothing and not visit.advised and visit.asked_g is None:
+            return self._explain(visit, sample, NOT_LONG_ENOUGH, withdraw=found.withdraw)
+        return found
+
+    def _judge(self, run: SampleRun, sample: Sample, visit: Visit, due: Expected, family: Family) -> Finding:
         settings, scale = self._settings, self._scale
         load = sample.grams - scale.zero.grams
         shortest = max(
@@ -120,7 +135,7 @@ class Settling:
             self._learn_roughness(run, visit)
             if visit.flat_s is None or sample.seconds - visit.flat_s > RESTLESS_S:
                 visit.calm_s = visit.best = None
-            return self._explain(visit, sample, "it does not come to rest: take the hands off, keep the bench still")
+            return self._explain(visit, sample, RESTLESS)
         visit.flat_s = sample.seconds
         if visit.calm_s is None:
             visit.calm_s = sample.seconds - shortest
@@ -139,7 +154,7 @@ class Settling:
         proven = flat if need <= shortest else self._flat(run, need, load, visit)
         if not proven:
             self._learn_roughness(run, visit)
-            return self._explain(visit, sample, "it does not stand still for long enough", withdraw=withdraw)
+            return self._explain(visit, sample, NOT_LONG_ENOUGH, withdraw=withdraw)
         if self._vetoed(sample, visit):
             return Finding(withdraw=withdraw)
         return self._take_if_good(sample, visit, due, proven, load, withdraw=withdraw)

@@ -9,6 +9,7 @@ from bench.capture.decisions import Advised, Decision, Doubted, Lifted, Phase
 from bench.capture.pan_state import PanState
 from bench.capture.samples import Sample
 from bench.capture.settle import Plateau
+from bench.capture.settling import LATEST_WORD_S, RESTLESS
 from bench.capture.unsettled import SURE, same_again, while_settling
 from bench.capture.valuing import uncertainty_of, value_of
 from bench.capture.visit import Laid, Visit
@@ -23,6 +24,7 @@ EMPTY_S = 1.0
 LOST_S = 3.5
 LOW_SHARE = 0.3
 OFF_S = 0.6
+JUMP_SHARE = 0.2
 NEXT_S = 0.9
 NEXT_LINES = 0.6
 
@@ -52,18 +54,30 @@ def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
         return []
     if not laid.disturbed:
         laid.disturbed = True
-        laid.lowest_g, laid.highest_g = laid.weight_g, laid.weight_g
+        laid.lowest_g, laid.highest_g, laid.last_g = laid.weight_g, laid.weight_g, laid.weight_g
     laid.look.leaves(sample)
     if abs(net) <= pan.scale.near_zero_g(laid.weight_g):
         laid.near_lines += 1
     elif net < LOW_SHARE * laid.weight_g:
         pan.empty.disagree(pan.run)
+    if abs(net - laid.last_g) > JUMP_SHARE * laid.weight_g:
+        laid.jumped_s = sample.seconds
+    laid.last_g = net
     laid.lowest_g = min(laid.lowest_g, net)
     laid.highest_g = max(laid.highest_g, net)
     flat = pan.flat(max(pan.settings.fits_s, 3.0 * pan.scale.tails.settling_s), laid.weight_g)
-    if not flat:
+    return (_changed(pan, sample, laid, flat[0]) if flat else []) or _still_unclear(pan, sample, laid, net)
+
+
+def _still_unclear(pan: PanState, sample: Sample, laid: Laid, net_g: float) -> list[Decision]:
+    waited = laid.jumped_s is not None and sample.seconds - laid.jumped_s >= LATEST_WORD_S
+    if not waited or pan.asked or net_g < LOW_SHARE * laid.weight_g:
         return []
-    level = flat[0].mean_g - pan.scale.zero.grams
+    return pan.advise(pan.visit, sample, RESTLESS)
+
+
+def _changed(pan: PanState, sample: Sample, laid: Laid, flat: Plateau) -> list[Decision]:
+    level = flat.mean_g - pan.scale.zero.grams
     fits = pan.family is not None and pan.family.fits(level)
     lowest = -1e9 if laid.interrupted else laid.lowest_g
     change = judge_level(
@@ -77,7 +91,7 @@ def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
             fits_next=fits,
         )
     )
-    return _act(pan, change, sample, laid, flat[0])
+    return _act(pan, change, sample, laid, flat)
 
 
 def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Plateau) -> list[Decision]:
@@ -95,7 +109,8 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
     if change is Change.SAME_AGAIN and was_off and not laid.interrupted:
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s))
     if change is Change.SWAPPED and pan.flat(SWAP_S, level):
-        return _next_lies(pan, laid, sample, Visit(sample.seconds - SWAP_S, lowest_proof_s=SWAP_S))
+        since_s = sample.seconds - SWAP_S if laid.jumped_s is None else laid.jumped_s
+        return _next_lies(pan, laid, sample, Visit(since_s, lowest_proof_s=SWAP_S))
     if change is Change.ADDED and pan.due is not None and pan.due.stacked:
         base = laid.weight_g
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s, base_g=base))

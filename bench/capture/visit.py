@@ -49,6 +49,10 @@ class Laid:
         Something lay on that level since.
     near_lines : int
         Lines near the zero since it was disturbed.
+    last_g : float
+        Level at the last line since then, less the zero. [g]
+    jumped_s : float | None
+        When a good part of the weight came or went last. [s]
     """
 
     taken: Taken
@@ -68,6 +72,8 @@ class Laid:
     floor_g: float | None = None
     rose: bool = False
     near_lines: int = 0
+    last_g: float = 0.0
+    jumped_s: float | None = None
 
     def rest(self) -> None:
         """Note that it stands still again."""
@@ -76,6 +82,7 @@ class Laid:
         self.half_off_s = self.first_half_s = self.strange_s = self.floor_g = None
         self.rose = False
         self.near_lines = 0
+        self.jumped_s = None
         self.longest_off_s = 0.0
 
 
