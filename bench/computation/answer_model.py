@@ -113,7 +113,7 @@ class AnswerModel:
         planes = len(stations[0].effect)
         size = 2 * planes * (1 + len(stations))
         covariance = np.zeros((size, size))
-        covariance[2 * planes :, 2 * planes :] = prior_covariance(stations, trust, planes=planes)
+        covariance[2 * planes :, 2 * planes :] = prior_covariance(stations, trust.planned or trust, planes=planes)
         return cls(
             stations=stations,
             left=np.zeros(planes, dtype=np.complex128),

@@ -37,6 +37,7 @@ _HOPELESS = 0.05
 _WORTH_A_LOOK = 0.03
 _OUT_OF_REACH = 0.5
 _METAL_LATER = "part of what is left is where no cut reaches: heavy metal will be needed after this"
+_ANSWERS_ENOUGH = 2
 _FAR = 15.0
 _NEAR = 5.0
 _GUARDED = 0.8
@@ -55,6 +56,8 @@ class CutLimits:
         effects that are known less than believed: where they are as believed, 2.85 of its deviations are about 3.4.
     first_deviations : float
         The same while no answer to a cut has tested the geometry, which is then doubted besides.
+    later_deviations : float
+        The same once two cuts were answered: little is left then, and staying shorter costs little.
     worst_chance : float
         Chance to go too far, brought by a plan, above which a plan takes less, where it can.
     most_holes : int
@@ -67,10 +70,29 @@ class CutLimits:
 
     deviations: float = 2.85
     first_deviations: float = 3.1
+    later_deviations: float = 3.0
     worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False
     price_too_far: float = 40.0
+
+    def deviations_for(self, model: AnswerModel) -> float:
+        """Return how many standard deviations to stay short with what is known of a rotor.
+
+        Parameters
+        ----------
+        model : AnswerModel
+            What is known.
+
+        Returns
+        -------
+        float
+            By how many cuts were answered: none, one, or more.
+        """
+        if not model.tested:
+            return self.first_deviations
+        answers = model.readings - 1 - model.repeats
+        return self.deviations if answers < _ANSWERS_ENOUGH else self.later_deviations
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +176,7 @@ def plan_cuts(model: AnswerModel, *, tolerance_g: Sequence[float], limits: CutLi
         positive(value, quantity=f"tolerance_g[{index}]")
     limits = limits if limits is not None else CutLimits()
     sketch = _Sketch(model, tuple(tolerance_g), limits)
-    usual = limits.deviations if model.tested else limits.first_deviations
+    usual = limits.deviations_for(model)
     best = sketch.careful(sketch.plan(usual), usual)
     hasty = best if sketch.is_far_and_unknown else sketch.plan(0.0)
     if hasty.chance_done >= _WORTH_A_LOOK:

@@ -32,6 +32,10 @@ class Trust:
         How much of all that is the same for stations of one plane (correlation).
     doubt : float
         How many times less the figures above are trusted until a first answer has tested them; 1 for none.
+    cross_shared : float | None
+        As `shared`, for the effect on another plane; None where it is the same.
+    planned : Trust | None
+        What the planner goes by instead, for the sake of care; None where it is the same.
 
     Notes
     -----
@@ -43,13 +47,28 @@ class Trust:
     cross: float = 0.12
     cross_turned: float = 0.02
     shared: float = 0.85
-    doubt: float = 1.3
+    doubt: float = 1.08
+    cross_shared: float | None = None
+    planned: Trust | None = None
 
 
-BY_GEOMETRY = Trust()
-"""Stations entered from a drawing or by eye."""
+BY_GEOMETRY = Trust(planned=Trust(own=0.20, cross=0.105, shared=0.9, cross_shared=0.96))
+"""Stations entered from a drawing or by eye.
 
-MEASURED = Trust(own=0.05, turned_deg=1.8, cross=0.02, cross_turned=0.01, shared=0.5, doubt=1.0)
+The planner trusts the own effect less than drawings deserve, and the effect on another plane about as much: what
+carries over is bounded by where a hole can be along the shaft and has no long tails, while a wrong radius or scale
+has. Two holes of one end differ by a step along the shaft that is plain to see, so they share most of what is unsure.
+"""
+
+MEASURED = Trust(
+    own=0.05,
+    turned_deg=1.8,
+    cross=0.02,
+    cross_turned=0.01,
+    shared=0.5,
+    doubt=1.0,
+    planned=Trust(own=0.05, turned_deg=1.8, cross=0.02, cross_turned=0.01, shared=0.85, doubt=1.0, cross_shared=0.96),
+)
 """Stations measured on the crank, or the same crank type balanced here before."""
 
 UNKNOWN = Trust(own=1.0, turned_deg=60.0, cross=1.0, cross_turned=1.0, shared=0.0, doubt=1.0)
@@ -81,8 +100,11 @@ def prior_covariance(stations: Sequence[Station], trust: Trust, *, planes: int) 
         for other, second in enumerate(stations):
             if station.plane_index != second.plane_index:
                 continue
-            tie = 1.0 if s == other else trust.shared
             for p in range(planes):
+                shared = trust.shared
+                if p != station.plane_index and trust.cross_shared is not None:
+                    shared = trust.cross_shared
+                tie = 1.0 if s == other else shared
                 block = tie * _deviation(station, trust, p) @ _deviation(second, trust, p).T
                 row, column = 2 * (s * planes + p), 2 * (other * planes + p)
                 covariance[row : row + 2, column : column + 2] = block

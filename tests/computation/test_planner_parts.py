@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -52,6 +53,19 @@ def test_prior_of_stations_of_one_plane_and_of_two() -> None:
     expected[0, 0], expected[4, 4], expected[10, 10] = 0.04, 0.16, 0.04
     expected[0, 4] = expected[4, 0] = 0.04
     assert covariance == pytest.approx(expected, abs=1e-12)
+
+
+def test_what_stations_of_one_plane_share_of_their_effects_elsewhere_may_differ() -> None:
+    trust = Trust(own=0.2, turned_deg=0.0, cross=0.1, cross_turned=0.0, shared=0.5, cross_shared=0.75)
+    stations = [Station("a", 0, (1 + 0j, 0j)), Station("b", 0, (2 + 0j, 0j)), Station("c", 1, (0j, 1 + 0j))]
+    covariance = prior_covariance(stations, trust, planes=2)
+    # between a and b: on the front 0.5 x 0.2 x 0.4, on the rear 0.75 x 0.1 x 0.2; nothing between stations of two planes
+    assert covariance[0, 4] == covariance[4, 0] == pytest.approx(0.04)
+    assert covariance[2, 6] == covariance[6, 2] == pytest.approx(0.015)
+    assert not covariance[:8, 8:].any()
+    # a station is one with itself
+    assert [covariance[i, i] for i in (0, 2, 4, 6, 8, 10)] == pytest.approx([0.04, 0.01, 0.16, 0.04, 0.01, 0.04])
+    assert prior_covariance(stations, replace(trust, cross_shared=None), planes=2)[2, 6] == pytest.approx(0.01)
 
 
 def test_trust_grows_with_what_is_known() -> None:

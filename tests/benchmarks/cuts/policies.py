@@ -180,4 +180,4 @@ POLICIES: dict[str, Callable[..., Outcome]] = {
     "oracle": oracle,
 }
 MEASURED_PLANNER = planned(trust=MEASURED)
-KNOWING_CROSSTALK = planned(trust=replace(BY_GEOMETRY, cross=0.02, cross_turned=0.01))
+KNOWING_CROSSTALK = planned(trust=replace(BY_GEOMETRY, cross=0.02, cross_turned=0.01, planned=None))

@@ -282,21 +282,21 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chance to be inside after it 3 %, to have taken too much 0.6 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.299256084358303, "diameter_mm":
- 16.0, "depth_mm": 24.07852270901553, "from_depth_mm": 16.514285557645458, "deepens": true}, {"station":
- "front 1", "plane": 0, "angle_deg": 198.57436333948277, "grams": 6.363182960898399, "diameter_mm":
- 12.0, "depth_mm": 6.156838282846099, "from_depth_mm": 0.0, "deepens": false}, {"station": "rear 1",
- "plane": 1, "angle_deg": 4.119248932324268, "grams": 12.721433862840037, "diameter_mm": 12.0,
- "depth_mm": 14.14928065527825, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
- 2.103383997952508, "angle_deg": 166.2430591095883, "standard_uncertainty_g": 0.9904466409027848},
- {"amount": 1.222526821231783, "angle_deg": 339.9975280176947, "standard_uncertainty_g":
- 0.8106679892216759}], "chance_done": 0.029296875, "chance_too_far": 0.006274585205112135, "add_metal":
- [], "planes": ["outside", "outside"], "answer": [[{"amount": 0.9853428843131198, "angle_deg":
- 359.6734057932401}, {"amount": 0.06771409841770613, "angle_deg": 0.5721247373943612}], [{"amount":
- 0.014385894659505436, "angle_deg": 358.1307635659398}, {"amount": 0.9663521981402112, "angle_deg":
- 359.9541841723487}]], "answer_in_words":
- ["1 g at front 1 takes 0.99 g off the front and 0.01 g off the rear",
- "1 g at rear 1 takes 0.97 g off the rear and 0.07 g off the front"]}""",
+{"do": "cut", "why": "chance to be inside after it 4 %, to have taken too much 0.6 %", "cuts":
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.50855636059993, "diameter_mm":
+ 16.0, "depth_mm": 24.258726566291077, "from_depth_mm": 16.514285557645458, "deepens": true},
+ {"station": "front 1", "plane": 0, "angle_deg": 198.2858889568207, "grams": 6.35675174923959,
+ "diameter_mm": 12.0, "depth_mm": 6.14913615936402, "from_depth_mm": 0.0, "deepens": false},
+ {"station": "rear 1", "plane": 1, "angle_deg": 4.514971790039539, "grams": 12.598440265474594,
+ "diameter_mm": 12.0, "depth_mm": 13.986787003509091, "from_depth_mm": 0.0, "deepens": false}],
+ "expected": [{"amount": 1.8823110554701434, "angle_deg": 167.02787594905806,
+ "standard_uncertainty_g": 0.9249788182828328}, {"amount": 1.3006119175112711, "angle_deg":
+ 339.0460869609978, "standard_uncertainty_g": 0.8354914865136104}], "chance_done": 0.037109375,
+ "chance_too_far": 0.006176017887598537, "add_metal": [], "planes": ["outside", "outside"], "answer":
+ [[{"amount": 0.9872057440873189, "angle_deg": 359.6924525571061}, {"amount": 0.07043161558381338,
+ "angle_deg": 0.454432579828038}], [{"amount": 0.01793671935539069, "angle_deg": 2.1143340626707765},
+ {"amount": 0.9754824741773698, "angle_deg": 359.84923863592184}]], "answer_in_words":
+ ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear",
+ "1 g at rear 1 takes 0.98 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
 )
