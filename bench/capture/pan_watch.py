@@ -238,9 +238,16 @@ class PanWatch:
         moved = sample.grams - before
         scale.zero.set(scale.zero.grams + moved, uncertainty_g=scale.division_g, seconds=sample.seconds)
         scale.zero.suspect_now()
-        if visit.laid is not None:
-            visit.laid.look.shift(moved)
-            visit.laid.rest()
+        if visit.laid is None:
+            return
+        if visit.laid.left:
+            # what lies there now may be the next part, still moving: neither it nor a zero that a key has moved since
+            # tells anything about what was taken before
+            visit.laid.look_cut = True
+            self._pan.unconfirmed.clear()
+            return
+        visit.laid.look.shift(moved)
+        visit.laid.rest()
 
     def _seek_zero(self, sample: Sample) -> list[Decision]:
         self._pan.phase = Phase.ASKING if self._pan.asked else Phase.CLEAR_PAN

@@ -11,14 +11,13 @@ from bench.capture.samples import Sample
 from bench.capture.settle import Plateau
 from bench.capture.settling import LATEST_WORD_S, RESTLESS
 from bench.capture.unsettled import SURE, same_again, while_settling
-from bench.capture.valuing import uncertainty_of, value_of
+from bench.capture.valuing import too_uncertain, uncertainty_of, value_of
 from bench.capture.visit import Laid, Visit
 
 STRANGE_S = 1.3
 TWO_S = 2.0
 SWAP_S = 2.5
 AFTER_HOLE_S = 6.0
-CLEARLY_OFF = 0.05
 UNDERSHOOT_SHARE = 0.12
 EMPTY_S = 1.0
 LOST_S = 3.5
@@ -103,10 +102,8 @@ def _act(pan: PanState, change: Change, sample: Sample, laid: Laid, flat: Platea
         for one in pan.run.samples[flat.first :]:
             laid.look.see(one)
         return []
-    was_off = (
-        laid.longest_off_s >= NEXT_S + NEXT_LINES * pan.interval_s and laid.lowest_g <= CLEARLY_OFF * laid.weight_g
-    )
-    if change is Change.SAME_AGAIN and was_off and not laid.interrupted:
+    was_off = laid.longest_off_s >= NEXT_S + NEXT_LINES * pan.interval_s
+    if change is Change.SAME_AGAIN and laid.left and was_off and not laid.interrupted:
         return _next_lies(pan, laid, sample, Visit(sample.seconds - pan.settings.fits_s))
     if change is Change.SWAPPED and pan.flat(SWAP_S, level):
         since_s = sample.seconds - SWAP_S if laid.jumped_s is None else laid.jumped_s
@@ -248,6 +245,6 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
         base_g=base,
         scale=pan.scale,
         uncertainty_g=u,
-        doubtful=laid.taken.doubtful,
+        doubtful=laid.taken.doubtful or too_uncertain(u, laid.due, pan.scale, pan.settings),
     )
     return [Lifted(at_ns, key, final)]

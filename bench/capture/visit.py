@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from bench.capture.decisions import Taken
+from bench.capture.decisions import Expected, Taken
 from bench.capture.second_look import SecondLook
 from bench.capture.settle import Plateau
+
+CLEARLY_OFF = 0.05
 
 
 @dataclass(slots=True)
@@ -17,6 +19,8 @@ class Laid:
     ----------
     taken : Taken
         As decided.
+    due : Expected
+        What was due.
     weight_g : float
         Its weight. [g]
     tolerance_g : float
@@ -56,6 +60,7 @@ class Laid:
     """
 
     taken: Taken
+    due: Expected
     weight_g: float
     tolerance_g: float
     reach_g: float
@@ -74,6 +79,11 @@ class Laid:
     near_lines: int = 0
     last_g: float = 0.0
     jumped_s: float | None = None
+
+    @property
+    def left(self) -> bool:
+        """It has been off the pan, all but for a remainder, since it last stood still."""
+        return self.disturbed and self.lowest_g <= CLEARLY_OFF * self.weight_g
 
     def rest(self) -> None:
         """Note that it stands still again."""

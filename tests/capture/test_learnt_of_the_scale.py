@@ -128,6 +128,22 @@ def test_a_lift_with_lines_missing_is_no_key(shown_scale, due) -> None:
     assert scale.taken == [("piston 1", "450.2"), ("piston 2", "449.9")]
 
 
+def test_a_key_pressed_under_the_next_part_does_not_amend_the_one_before(shown_scale, due) -> None:
+    scale = shown_scale(*(due(f"piston {k}", members=SET) for k in (1, 2)))
+    scale.show(0.0, 3)
+    _teach_slow_lifts(scale)
+    scale.lay(450.2)
+    scale.move(450.2, 0.5, 0.4)
+    scale.move(0.5, 450.2, 0.3)  # the next one, before the pan was seen empty
+    scale.show(450.3, 0.6)
+    scale.show(0.0, 1.0)  # the tare key
+    scale.show(-0.7, 4.0)  # a hand has let go
+    scale.lift(450.3, 3.0, zero=-451.0)
+    assert scale.taken[0] == ("piston 1", "450.2")
+    assert [d.final for d in scale.lifted if d.key == "piston 1"] == [None]
+    assert not scale.doubted
+
+
 def test_a_light_part_is_told_about_before_it_is_laid_on_an_unsteady_pan(shown_scale, due) -> None:
     scale = shown_scale(due("locks 1", members=(1.5, 1.6), light=True))
     rng = np.random.default_rng(5)
