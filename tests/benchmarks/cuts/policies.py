@@ -163,7 +163,7 @@ KNOWS_IT = Trust(own=1e-4, turned_deg=0.01, cross=1e-4, cross_turned=1e-4, share
 def oracle(crank: Crank, rng: np.random.Generator) -> Outcome:
     """One who knows the true answer of this crank and reads without noise: a floor, not reachable."""
     del rng
-    true = []
+    true: list[Station] = []
     for end in (0, 1):
         for position in (0, 1):
             moment = crank.effect(end, position) / RADIUS_M
