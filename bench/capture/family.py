@@ -15,9 +15,6 @@ FLOOR_SHARE = 0.0015
 FLOOR_G = 0.15
 FLOOR_DIVISIONS = 1.5
 FIRST_HIDDEN_S = 0.8
-WIDE_HIDDEN_S = 0.5
-WIDE_FROM = 2.0
-WIDE_OVER = 3.0
 MIDDLE_SD = 1.3
 EDGE_SD = 1.4
 USUAL_COUNT = 4
@@ -96,7 +93,6 @@ class Family:
 
     def __init__(self, due: Expected, *, division_g: float) -> None:
         self._label = due.label
-        self._division_g = division_g
         own = [m.grams for m in due.members if m.kind == due.kind]
         self.own = kin_of(own, due.nominal_g, division_g=division_g)
         others: dict[str, list[float]] = {}
@@ -138,9 +134,7 @@ class Family:
             return settings.first_s + FIRST_HIDDEN_S * hidden
         off = abs(grams - self.own.middle_g) / hypot(self.own.believed_g, uncertainty_g)
         if off <= MIDDLE_SD:
-            # the wider a set, the larger the push of a hand that it hides
-            wide = (self.own.believed_g / self._division_g - WIDE_FROM) / WIDE_OVER
-            return settings.fits_s + WIDE_HIDDEN_S * hidden * min(1.0, max(0.0, wide))
+            return settings.fits_s
         if off > EDGE_SD:
             return settings.surprise_s
         return settings.fits_s + (settings.surprise_s - settings.fits_s) * (off - MIDDLE_SD) / (EDGE_SD - MIDDLE_SD)

@@ -53,7 +53,7 @@ class WeighSettings:
     veto_s: float = 1.0
     settling_s: float = 0.12
     drift_divisions_per_min: float = 1.0
-    good_divisions: float = 0.93
+    good_divisions: float = 0.8
     refused_divisions: float = 1.4
     hang_twice: bool = False
     hang_limit_g: float | None = None

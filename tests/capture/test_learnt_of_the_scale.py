@@ -89,14 +89,6 @@ def test_the_first_of_a_set_stands_longer_where_noise_hides_the_tremor_of_a_hand
     assert waits[1] > waits[0] + 0.3
 
 
-def test_a_wide_set_stands_longer_where_noise_hides_the_tremor_of_a_hand() -> None:
-    wide, close = _family(449.0, 450.0, 451.0, 450.4, kind="piston"), _family(1.50, 1.51, 1.49, 1.50)
-    for hidden, longer in ((0.0, 0.0), (0.5, 0.25), (1.0, 0.5)):
-        proof_s = wide.proof_s(450.1, uncertainty_g=0.05, settings=SETTINGS, hidden=hidden)
-        assert proof_s == pytest.approx(SETTINGS.fits_s + longer)
-        assert close.proof_s(1.5, uncertainty_g=0.05, settings=SETTINGS, hidden=hidden) == SETTINGS.fits_s
-
-
 def test_the_first_members_of_a_set_are_not_taken_for_its_spread() -> None:
     one = _family(450.0, kind="piston")
     assert one.proof_s(450.5, uncertainty_g=0.05, settings=SETTINGS) < 1.5
