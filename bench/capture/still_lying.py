@@ -70,7 +70,8 @@ def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
 
 def _still_unclear(pan: PanState, sample: Sample, laid: Laid, net_g: float) -> list[Decision]:
     waited = laid.jumped_s is not None and sample.seconds - laid.jumped_s >= LATEST_WORD_S
-    if not waited or pan.asked or net_g < LOW_SHARE * laid.weight_g:
+    told = pan.asked is not None or pan.due is None or pan.visit is None or bool(pan.visit.advised)
+    if not waited or told or net_g < LOW_SHARE * laid.weight_g:
         return []
     return pan.advise(pan.visit, sample, RESTLESS)
 

@@ -184,6 +184,7 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
     tolerance = max(SAME_DIVISIONS * pan.scale.division_g, 3.0 * error)
     reach = max(2.0 * pan.scale.division_g, 3.0 * u, 4.0 * noise)
     visit.laid = Laid(taken, due, load, tolerance, reach, look, load, load)
+    visit.advised.clear()
     pan.asked = None
     pan.phase = Phase.TAKEN
     pan.unconfirmed.append(due.key)

@@ -102,9 +102,21 @@ def test_a_second_part_by_mistake_is_said(shown_scale, due) -> None:
     scale.show(0.0, 3)
     scale.lay(450.0)
     scale.move(450.0, 900.3)
-    scale.show(900.3, 5)
-    assert any("two parts" in d.words for d in scale.of(Advised))
+    scale.show(900.3, 12)
+    assert [d.words for d in scale.of(Advised)] == ["two parts lie on the pan: take one off"]
     assert scale.taken == [("piston 1", "450.0")]
+
+
+def test_what_never_stands_still_after_a_part_that_was_not_seen_to_leave_is_told(shown_scale, due) -> None:
+    for expected, told in ((due("piston 2", members=SET), 1), (None, 0)):
+        scale = shown_scale(due("piston 1", members=SET), *([expected] if expected else []))
+        scale.show(0.0, 3)
+        scale.lay(450.0)
+        scale.move(450.0, 150.0, 0.3)  # away and the next one down before the pan was empty
+        for k in range(100):
+            scale.line(f"{420.0 + 0.2 * k:.1f}")
+        assert sum("does not come to rest" in d.words for d in scale.of(Advised)) == told
+        assert scale.taken == [("piston 1", "450.0")]
 
 
 def test_a_second_part_on_purpose_is_weighed_by_difference(shown_scale, due) -> None:
