@@ -20,7 +20,7 @@ from bench.use_cases.view import CutLine, Proposal, Review
 
 if TYPE_CHECKING:
     from bench.computation.answer_model import AnswerModel
-    from bench.computation.cut_planner import CutPlan
+    from bench.computation.cut_plan import CutPlan
     from bench.computation.cut_scatter import Cut
     from bench.computation.stations import Station
     from bench.use_cases.crank_stations import CrankStations
@@ -47,7 +47,8 @@ def propose_cuts(state: JobState, review: Review, *, one_plane: bool = False) ->
         return None
     if review.whole_verdict is PlaneVerdict.INSIDE:
         return Proposal(cuts=(), why="Every plane is inside: no more cuts.")
-    from bench.computation.cut_planner import CutLimits, plan_cuts
+    from bench.computation.cut_plan import CutLimits
+    from bench.computation.cut_planner import plan_cuts
     from bench.use_cases.crank_stations import crank_stations
 
     shown = with_all(state, state.spins[-1])

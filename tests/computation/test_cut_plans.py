@@ -12,7 +12,8 @@ import pytest
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_chances import chance_done
-from bench.computation.cut_planner import CutLimits, CutPlan, plan_cuts
+from bench.computation.cut_plan import CutLimits, CutPlan
+from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut, CutScatter
 from bench.computation.cut_trust import MEASURED, Trust
 from bench.computation.errors import QuantityError
@@ -205,13 +206,33 @@ def test_an_untested_answer_is_cut_short_of_and_a_tested_one_less_so() -> None:
     assert plan_cuts(model_of(TWO, [at(40.0, 90.0), 0j]), tolerance_g=[1.0, 1.0]).why.startswith("chance")
 
 
-def test_more_care_takes_less() -> None:
+def test_more_care_takes_less_where_no_cut_can_finish() -> None:
     def taken(deviations: float) -> float:
-        model = replace(model_of(ARCS, [at(40.0, 90.0), at(0.2, 270.0)], trust=MEASURED), tested=True)
-        plan = plan_cuts(model, tolerance_g=[1.0, 1.0], limits=CutLimits(deviations=deviations))
+        model = replace(model_of(ARCS, [at(40.0, 90.0), at(40.0, 270.0)]), tested=True)
+        plan = plan_cuts(model, tolerance_g=[0.1, 0.1], limits=CutLimits(deviations=deviations))
+        assert plan.chance_done < 0.03
         return abs(sums(model, plan)[0])
 
     assert taken(5.0) < taken(3.0) < 40.0
+
+
+def test_the_dearer_it_is_to_go_too_far_the_less_of_it_is_risked_where_a_cut_can_finish() -> None:
+    def plan(price: float) -> CutPlan:
+        model = replace(model_of(ARCS, [at(15.0, 90.0), at(14.0, 270.0)], trust=MEASURED), tested=True)
+        return plan_cuts(model, tolerance_g=[1.0, 1.0], limits=CutLimits(price_too_far=price, worst_chance=0.2))
+
+    cheap, usual, dear = plan(1.0), plan(10.0), plan(300.0)
+    assert cheap.chance_added > usual.chance_added > dear.chance_added
+    assert cheap.chance_done > usual.chance_done > dear.chance_done
+
+
+def test_what_is_likely_inside_already_is_run_again_before_heavy_metal_is_put_in() -> None:
+    # 0.8 g on the side where no metal is: more than a well kept tolerance of that side's mix, less than the limit
+    model = replace(model_of(ARCS, [at(0.8, 270.0), 0j], noise_g=0.05), tested=True)
+    plan = plan_cuts(model, tolerance_g=[1.0, 1.0])
+    assert plan.spin_again
+    assert not plan.heavy_metal
+    assert not plan.cuts
 
 
 def test_after_a_plan_the_rotor_ends_inside_in_few_runs_whatever_its_answer() -> None:

@@ -27,7 +27,8 @@ from cranks import RADIUS_M, Crank, World, draw_crank
 from policies import drill_planned, told_stations
 
 from bench.computation.answer_model import AnswerModel
-from bench.computation.cut_planner import CutLimits, plan_cuts
+from bench.computation.cut_plan import CutLimits
+from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, Trust
 from bench.computation.cut_verdict import Standing, run_verdict

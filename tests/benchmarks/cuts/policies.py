@@ -11,7 +11,8 @@ import numpy as np
 from cranks import GAP_DEG, HOLE_ROOM_G, LENGTH_M, MOST_HOLES, PITCH_M, RADIUS_M, Crank
 
 from bench.computation.answer_model import AnswerModel
-from bench.computation.cut_planner import CutLimits, plan_cuts
+from bench.computation.cut_plan import CutLimits
+from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, MEASURED, Trust
 from bench.computation.cut_verdict import Standing, run_verdict

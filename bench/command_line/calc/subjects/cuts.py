@@ -20,7 +20,8 @@ from bench.computation.counterweight_stations import (
     depth_of,
     stations_from,
 )
-from bench.computation.cut_planner import CutLimits, CutPlan, plan_cuts
+from bench.computation.cut_plan import CutLimits, CutPlan
+from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, MEASURED, UNKNOWN
 from bench.computation.cut_verdict import Standing, run_verdict
@@ -282,20 +283,21 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chance to be inside after it 4 %, to have taken too much 0.6 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.50855636059993, "diameter_mm":
- 16.0, "depth_mm": 24.258726566291077, "from_depth_mm": 16.514285557645458, "deepens": true},
- {"station": "front 1", "plane": 0, "angle_deg": 198.2858889568207, "grams": 6.35675174923959,
- "diameter_mm": 12.0, "depth_mm": 6.14913615936402, "from_depth_mm": 0.0, "deepens": false},
- {"station": "rear 1", "plane": 1, "angle_deg": 4.514971790039539, "grams": 12.598440265474594,
- "diameter_mm": 12.0, "depth_mm": 13.986787003509091, "from_depth_mm": 0.0, "deepens": false}],
- "expected": [{"amount": 1.8823110554701434, "angle_deg": 167.02787594905806,
- "standard_uncertainty_g": 0.9249788182828328}, {"amount": 1.3006119175112711, "angle_deg":
- 339.0460869609978, "standard_uncertainty_g": 0.8354914865136104}], "chance_done": 0.037109375,
- "chance_too_far": 0.006176017887598537, "add_metal": [], "planes": ["outside", "outside"], "answer":
- [[{"amount": 0.9872057440873189, "angle_deg": 359.6924525571061}, {"amount": 0.07043161558381338,
- "angle_deg": 0.454432579828038}], [{"amount": 0.01793671935539069, "angle_deg": 2.1143340626707765},
- {"amount": 0.9754824741773698, "angle_deg": 359.84923863592184}]], "answer_in_words":
+{"do": "cut", "why": "chance to be inside after it 3 %, to have taken too much 0.5 %", "cuts":
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.529396732277524, "diameter_mm":
+ 16.0, "depth_mm": 24.276696645305716, "from_depth_mm": 16.514285557645458, "deepens": true},
+ {"station": "front 1", "plane": 0, "angle_deg": 198.41860710196755, "grams": 6.337024494399986,
+ "diameter_mm": 12.0, "depth_mm": 6.125514849325344, "from_depth_mm": 0.0, "deepens": false},
+ {"station": "rear 1", "plane": 1, "angle_deg": 4.623336233854047, "grams": 12.503347830072698,
+ "diameter_mm": 12.0, "depth_mm": 13.861390364524702, "from_depth_mm": 0.0, "deepens": false}],
+ "expected": [{"amount": 1.8790238894024667, "angle_deg": 166.93271159013426,
+ "standard_uncertainty_g": 0.9185635067434029}, {"amount": 1.3944022058362415, "angle_deg":
+ 339.8211130228031, "standard_uncertainty_g": 0.8272673038521151}], "chance_done": 0.03125,
+ "chance_too_far": 0.004833812012593386, "add_metal": [], "planes": ["outside", "outside"],
+ "answer": [[{"amount": 0.9872057440873189, "angle_deg": 359.6924525571061}, {"amount":
+ 0.07043161558381338, "angle_deg": 0.454432579828038}], [{"amount": 0.01793671935539069,
+ "angle_deg": 2.1143340626707765}, {"amount": 0.9754824741773698, "angle_deg":
+ 359.84923863592184}]], "answer_in_words":
  ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear",
  "1 g at rear 1 takes 0.98 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
