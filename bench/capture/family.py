@@ -17,6 +17,8 @@ FLOOR_DIVISIONS = 1.5
 FIRST_HIDDEN_S = 0.8
 MIDDLE_SD = 1.3
 EDGE_SD = 1.4
+HIDDEN_SD = 0.8
+WIDE_DIVISIONS = 4.0
 USUAL_COUNT = 4
 KIN_SD = 3.5
 SET_SHARE = 0.03
@@ -93,6 +95,7 @@ class Family:
 
     def __init__(self, due: Expected, *, division_g: float) -> None:
         self._label = due.label
+        self._division_g = division_g
         own = [m.grams for m in due.members if m.kind == due.kind]
         self.own = kin_of(own, due.nominal_g, division_g=division_g)
         others: dict[str, list[float]] = {}
@@ -133,11 +136,15 @@ class Family:
         if self.own is None or self.own.count == 0:
             return settings.first_s + FIRST_HIDDEN_S * hidden
         off = abs(grams - self.own.middle_g) / hypot(self.own.believed_g, uncertainty_g)
-        if off <= MIDDLE_SD:
+        # a hand's push hides in the spread of a wide set and its tremor in noise: only the very middle is quick then
+        wide = self.own.believed_g > WIDE_DIVISIONS * self._division_g
+        middle = MIDDLE_SD - (HIDDEN_SD * hidden if wide else 0.0)
+        edge = middle + EDGE_SD - MIDDLE_SD
+        if off <= middle:
             return settings.fits_s
-        if off > EDGE_SD:
+        if off > edge:
             return settings.surprise_s
-        return settings.fits_s + (settings.surprise_s - settings.fits_s) * (off - MIDDLE_SD) / (EDGE_SD - MIDDLE_SD)
+        return settings.fits_s + (settings.surprise_s - settings.fits_s) * (off - middle) / (edge - middle)
 
     def fits(self, grams: float) -> bool:
         """Return whether a value can be of the kind that is due.

@@ -31,8 +31,10 @@ class WeighSettings:
         Settling constant until it is learnt. [s]
     drift_divisions_per_min : float
         Drift of the zero that is allowed for. [division/min]
+    tone_divisions : float
+        Uncertainty that is good enough for the tone where a set has no limit: more is seen until the lift. [division]
     good_divisions : float
-        Uncertainty that is good where a set has no limit. [division]
+        Uncertainty that is good at the lift where a set has no limit. [division]
     refused_divisions : float
         Uncertainty above which nothing is taken without being told to. [division]
     hang_twice : bool
@@ -53,6 +55,7 @@ class WeighSettings:
     veto_s: float = 1.0
     settling_s: float = 0.12
     drift_divisions_per_min: float = 1.0
+    tone_divisions: float = 0.95
     good_divisions: float = 0.8
     refused_divisions: float = 1.4
     hang_twice: bool = False

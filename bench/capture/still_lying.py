@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import log
 
 from bench.capture.after_taking import NEARLY_OFF, Change, Level, judge_level
-from bench.capture.decisions import Advised, Decision, Doubted, Lifted, Phase
+from bench.capture.decisions import Advised, Decision, Doubted, Lifted, Phase, Taken
 from bench.capture.pan_state import PanState
 from bench.capture.samples import Sample
 from bench.capture.settle import Plateau
@@ -197,6 +198,35 @@ def _long_enough_to_see_the_zero_s(pan: PanState, laid: Laid) -> float:
     return OFF_S + decay * tails.settling_s + 2.0 * tails.lines_per_update * pan.interval_s
 
 
+def _surer_or_doubtful(pan: PanState, laid: Laid, whole: Plateau | None, at_ns: int) -> Taken | None:
+    """Return what all that was seen says, where the tone came before it was sure: a surer value, or a doubtful one."""
+    taken = laid.taken
+    if taken.doubtful or not too_uncertain(
+        taken.standard_uncertainty_g, laid.due, pan.scale, pan.settings, at_lift=True
+    ):
+        return None
+    if whole is not None:
+        u = uncertainty_of(whole, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=pan.scale)
+        if not too_uncertain(u, laid.due, pan.scale, pan.settings, at_lift=True):
+            return _value_at_lift(pan, laid, whole, at_ns, uncertainty_g=u, doubtful=False)
+    return replace(taken, doubtful=True)
+
+
+def _value_at_lift(
+    pan: PanState, laid: Laid, better: Plateau, at_ns: int, *, uncertainty_g: float, doubtful: bool
+) -> Taken:
+    return value_of(
+        laid.look.run,
+        better,
+        at_ns=at_ns,
+        key=laid.taken.key,
+        base_g=laid.look.level_g - laid.taken.refined_g,
+        scale=pan.scale,
+        uncertainty_g=uncertainty_g,
+        doubtful=doubtful,
+    )
+
+
 def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
     """End the look at a part that has left.
 
@@ -217,7 +247,7 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
     key = laid.taken.key
     pan.doubted_s = None
     if laid.look_cut:
-        return [Lifted(at_ns, key)]
+        return [Lifted(at_ns, key, _surer_or_doubtful(pan, laid, None, at_ns))]
     look = laid.look.found(
         half_off_s=laid.first_half_s,
         division_g=pan.scale.division_g,
@@ -234,18 +264,8 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
     if look.plateau is not None:
         pan.scale.noise.learn_load(laid.weight_g, look.plateau.window.scatter_g)
     if look.plateau is None or not look.amends:
-        return [Lifted(at_ns, key)]
-    base = laid.look.level_g - laid.taken.refined_g
-    better = look.plateau
-    u = uncertainty_of(better, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=pan.scale)
-    final = value_of(
-        laid.look.run,
-        better,
-        at_ns=at_ns,
-        key=key,
-        base_g=base,
-        scale=pan.scale,
-        uncertainty_g=u,
-        doubtful=laid.taken.doubtful or too_uncertain(u, laid.due, pan.scale, pan.settings),
-    )
+        return [Lifted(at_ns, key, _surer_or_doubtful(pan, laid, look.plateau, at_ns))]
+    u = uncertainty_of(look.plateau, load_g=laid.weight_g, seconds=at_ns / 1e9, scale=pan.scale)
+    doubtful = laid.taken.doubtful or too_uncertain(u, laid.due, pan.scale, pan.settings, at_lift=True)
+    final = _value_at_lift(pan, laid, look.plateau, at_ns, uncertainty_g=u, doubtful=doubtful)
     return [Lifted(at_ns, key, final)]

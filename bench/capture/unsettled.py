@@ -156,7 +156,7 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
     load = plateau.mean_g - pan.scale.zero.grams
     seconds = at_ns / 1e9
     u = uncertainty_of(plateau, load_g=load, seconds=seconds, scale=pan.scale)
-    doubtful = (not certain) or too_uncertain(u, due, pan.scale, pan.settings)
+    doubtful = (not certain) or too_uncertain(u, due, pan.scale, pan.settings, at_lift=False)
     taken = value_of(
         pan.run,
         plateau,

@@ -19,7 +19,7 @@ QUIETEST_DIVISIONS = 0.35
 
 
 def good_uncertainty_g(due: Expected, scale: ScaleMemory, settings: WeighSettings) -> float:
-    """Return the uncertainty that is worth no more waiting.
+    """Return the uncertainty that is worth no more waiting before the tone.
 
     Parameters
     ----------
@@ -35,11 +35,14 @@ def good_uncertainty_g(due: Expected, scale: ScaleMemory, settings: WeighSetting
     float
         Standard uncertainty. [g]
     """
-    good = settings.good_divisions * scale.division_g
-    return good if due.limit_g is None else max(good, GOOD_SHARE * due.limit_g)
+    if due.limit_g is None:
+        return settings.tone_divisions * scale.division_g
+    return max(settings.good_divisions * scale.division_g, GOOD_SHARE * due.limit_g)
 
 
-def too_uncertain(uncertainty_g: float, due: Expected, scale: ScaleMemory, settings: WeighSettings) -> bool:
+def too_uncertain(
+    uncertainty_g: float, due: Expected, scale: ScaleMemory, settings: WeighSettings, *, at_lift: bool
+) -> bool:
     """Return whether an uncertainty is too large for the limit of the set.
 
     Parameters
@@ -52,13 +55,16 @@ def too_uncertain(uncertainty_g: float, due: Expected, scale: ScaleMemory, setti
         The scale.
     settings : WeighSettings
         Limits.
+    at_lift : bool
+        All has been seen that will be; False while the part still lies there.
 
     Returns
     -------
     bool
         True when the value is to be shown as doubtful.
     """
-    limit = settings.good_divisions * scale.division_g if due.limit_g is None else LIMIT_SHARE * due.limit_g
+    divisions = settings.good_divisions if at_lift else settings.tone_divisions
+    limit = divisions * scale.division_g if due.limit_g is None else LIMIT_SHARE * due.limit_g
     return not uncertainty_g <= limit
 
 

@@ -356,9 +356,15 @@ class WeighStation:
         if laid is None or lifted.final is None or laid.key != lifted.key:
             return
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
-        laid.event = event
+        before, laid.event = laid.event.payload, event
         grams = lifted.final.grams
-        words = f"{self._named(laid)}: amended to {grams} g from the whole time it lay there (entry {event.seq})"
+        if lifted.final.doubtful and not getattr(before, "doubtful", False):
+            sure = 2 * lifted.final.standard_uncertainty_g
+            words = f"{self._named(laid)}: {grams} g is shown as doubtful, sure to ±{sure:.2f} g only when it left"
+        elif grams != getattr(before, "grams", None):
+            words = f"{self._named(laid)}: amended to {grams} g from the whole time it lay there (entry {event.seq})"
+        else:
+            return
         self._say(words, Tone.NONE, "info")
 
     def _named(self, laid: _Laid) -> str:

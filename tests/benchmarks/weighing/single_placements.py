@@ -107,6 +107,7 @@ def play_bench(made: Bench, *, seed: int, number: int, plain: bool = True) -> li
                     if decision.final is not None:
                         last.final_g, last.amended = decision.final.refined_g, True
                         last.u_g = decision.final.standard_uncertainty_g
+                        last.doubtful = decision.final.doubtful
                     last = None
                 elif isinstance(decision, Doubted) and last is not None:
                     last.doubted = True
