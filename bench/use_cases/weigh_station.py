@@ -360,7 +360,9 @@ class WeighStation:
         grams = lifted.final.grams
         if lifted.final.doubtful and not getattr(before, "doubtful", False):
             sure = 2 * lifted.final.standard_uncertainty_g
-            words = f"{self._named(laid)}: {grams} g is shown as doubtful, sure to ±{sure:.2f} g only when it left"
+            words = (
+                f"{self._named(laid)}: {grams} g is shown as doubtful: it left before it was surer than ±{sure:.2f} g"
+            )
         elif grams != getattr(before, "grams", None):
             words = f"{self._named(laid)}: amended to {grams} g from the whole time it lay there (entry {event.seq})"
         else:

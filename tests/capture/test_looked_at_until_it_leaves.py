@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
 import pytest
 
 from bench.capture.decisions import Taken
+from bench.capture.settings import WeighSettings
 from bench.capture.steady_word import SteadyWord
 
 SET = (450.0, 450.4, 449.7, 450.1, 449.8)
@@ -89,3 +93,45 @@ def test_a_slow_scale_is_waited_for_hardly_longer_than_a_fast_one(shown_scale, d
             scale.show(450.1, 1.01 / rate_hz)
         waited[rate_hz] = (scale.now_ns - began) / 1e9
     assert waited[4.0] - waited[10.0] <= 0.25
+
+
+def _noisy(shown_scale, due, *, lies_on_s: float, good: float) -> Any:
+    settings = WeighSettings(tone_divisions=3.0, good_divisions=good)
+    scale = shown_scale(due("piston 1", members=SET), settings=settings)
+    chance = np.random.default_rng(4)
+
+    def lines(level: float, seconds: float) -> None:
+        for _ in range(round(seconds * 10)):
+            scale.line(f"{level + 0.13 * chance.standard_normal():.1f}")
+
+    lines(0.0, 20.0)
+    scale.move(0.0, 450.1)
+    while not scale.taken:
+        lines(450.1, 0.1)
+    lines(450.1, lies_on_s)
+    scale.lift(450.1)
+    return scale
+
+
+def test_a_value_that_is_not_sure_when_it_leaves_is_doubtful_then_and_not_before(shown_scale, due) -> None:
+    scale = _noisy(shown_scale, due, lies_on_s=0.2, good=0.7)
+    (first,) = scale.of(Taken)
+    (lifted,) = scale.lifted
+    assert not first.doubtful
+    assert lifted.final is not None
+    assert lifted.final.doubtful
+    assert lifted.final.grams == first.grams
+
+
+def test_a_value_that_grew_sure_until_it_left_is_what_all_that_was_seen_says(shown_scale, due) -> None:
+    scale = _noisy(shown_scale, due, lies_on_s=6.0, good=0.7)
+    (first,) = scale.of(Taken)
+    (lifted,) = scale.lifted
+    assert lifted.final is not None
+    assert not lifted.final.doubtful
+    assert lifted.final.standard_uncertainty_g < 0.07 < first.standard_uncertainty_g
+    assert lifted.final.refined_g == pytest.approx(450.1, abs=3 * lifted.final.standard_uncertainty_g)
+
+
+def test_a_value_that_was_sure_at_the_tone_is_left_alone(shown_scale, due) -> None:
+    assert _noisy(shown_scale, due, lies_on_s=0.2, good=3.0).lifted[0].final is None

@@ -59,6 +59,27 @@ def test_a_value_amended_at_lift_replaces_the_first_one(bench: Bench) -> None:
     assert "amended" in bench.words
 
 
+def test_a_value_that_left_before_it_was_sure_is_shown_as_doubtful_and_said(bench: Bench) -> None:
+    bench.take("586.4", u=0.09)
+    same = Taken(0, "piston 1", Decimal("586.4"), "g", Decimal("586.4"), 586.38, 0.09, True, ("raw line",))
+    bench.lift(same, key="piston 1")
+    assert bench.scribe.state is not None
+    weighed = bench.scribe.state.weighed[PISTON_1]
+    assert weighed.grams == Decimal("586.4")
+    assert weighed.doubtful
+    assert bench.words == "piston 1: 586.4 g is shown as doubtful: it left before it was surer than ±0.18 g"
+
+
+def test_a_surer_value_that_shows_the_same_is_recorded_without_words(bench: Bench) -> None:
+    bench.take("586.4", u=0.09)
+    said = len(bench.said)
+    surer = Taken(0, "piston 1", Decimal("586.4"), "g", Decimal("586.4"), 586.41, 0.05, False, ("more",))
+    bench.lift(surer, key="piston 1")
+    assert bench.scribe.state is not None
+    assert bench.scribe.state.weighed[PISTON_1].standard_uncertainty_g == 0.05
+    assert not any("piston 1" in one.words for one in bench.said[said:])
+
+
 def test_a_doubted_value_is_taken_back_and_asked_for_again(bench: Bench) -> None:
     bench.take("586.4")
     bench.decide(Doubted(0, "piston 1", "it moved while it lay there"))
