@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cmath
 import math
 from dataclasses import replace
 
@@ -17,24 +16,7 @@ from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_holes import cuts_for
 from bench.computation.cut_sites import HoleSite, PlaneTask
 from bench.computation.stations import Drill, Hole, KeepOut, Station
-
-DISC = Station("disc", 0, (1 + 0j,), gap_deg=10.0, most_g_per_hole=20.0)
-
-
-def at(grams: float, angle_deg: float) -> complex:
-    return cmath.rect(grams, math.radians(angle_deg))
-
-
-def site(
-    angle: float, room: float = 8.0, *, deepens: bool = True, name: str = "disc", doubt: float = 0.0, per: float = 1.0
-) -> HoleSite:
-    return HoleSite(name, angle, room, complex(per), None, deepens, doubt, at(per, angle))
-
-
-def task(take: complex = 0j, later: complex = 0j, likely: tuple[complex, ...] = (), **more: object) -> PlaneTask:
-    values: dict[str, object] = {"effect": 1 + 0j, "inward": (), "least": (), **more}
-    return PlaneTask(plane_index=0, take=take, later=later, likely_later=likely, **values)  # type: ignore[arg-type]
-
+from tests.computation.hole_sites import DISC, at, site, task
 
 # ---- grams
 
