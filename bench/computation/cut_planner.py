@@ -78,9 +78,10 @@ def _best_of(sketch: Sketch, model: AnswerModel, tolerance_g: Sequence[float], l
     hasty = sketch.plan(0.0)
     if hasty.chance_done < WORTH_A_LOOK:
         return careful if careful.cuts else hasty
+    most = max(limits.worst_chance, careful.chance_added)
     ready = [
         trimmed(sketch, plan, model=model, tolerance_g=tolerance_g, most_added=limits.worst_chance)
         for plan in (careful, hasty)
         if plan.cuts
     ]
-    return max(ready, key=sketch.worth, default=careful)
+    return max((plan for plan in ready if plan.chance_added <= most), key=sketch.worth, default=careful)

@@ -356,9 +356,9 @@ class WeighStation:
         if laid is None or lifted.final is None or laid.key != lifted.key:
             return
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
-        before, laid.event = laid.event.payload, event
+        before, now, laid.event = laid.event.payload, event.payload, event
         grams = lifted.final.grams
-        if lifted.final.doubtful and not getattr(before, "doubtful", False):
+        if getattr(now, "doubtful", False) and not getattr(before, "doubtful", False):
             sure = 2 * lifted.final.standard_uncertainty_g
             words = (
                 f"{self._named(laid)}: {grams} g is shown as doubtful: it left before it was surer than ±{sure:.2f} g"

@@ -226,6 +226,16 @@ def test_the_dearer_it_is_to_go_too_far_the_less_of_it_is_risked_where_a_cut_can
     assert cheap.chance_done > usual.chance_done > dear.chance_done
 
 
+def test_no_haste_goes_beyond_the_chance_that_is_allowed() -> None:
+    def risked(worst: float) -> float:
+        model = replace(model_of(ARCS, [at(15.0, 90.0), at(14.0, 270.0)], trust=MEASURED), tested=True)
+        limits = CutLimits(price_too_far=0.0, worst_chance=worst)
+        return plan_cuts(model, tolerance_g=[1.0, 1.0], limits=limits).chance_added
+
+    assert risked(0.5) > 0.05
+    assert risked(0.03) <= 0.03
+
+
 def test_what_is_likely_inside_already_is_run_again_before_heavy_metal_is_put_in() -> None:
     # 0.8 g on the side where no metal is: more than a well kept tolerance of that side's mix, less than the limit
     model = replace(model_of(ARCS, [at(0.8, 270.0), 0j], noise_g=0.05), tested=True)
