@@ -35,23 +35,24 @@ def test_a_steady_drift_is_the_least_squares_line_through_the_looks(monkeypatch)
         assert zero.uncertainty_g(later) == pytest.approx(float(np.sqrt(where @ spread @ where)), rel=1e-6)
 
 
-def test_a_new_zero_keeps_the_drift_but_not_the_level() -> None:
+def _drifted_for(seconds: int) -> TrackedZero:
     zero = TrackedZero(division_g=DIVISION_G, drift_divisions_per_min=1.0)
     zero.set(0.0, uncertainty_g=0.01, seconds=0.0)
-    for seconds in range(5, 125, 5):
-        zero.observe(0.1 * seconds / 60.0, uncertainty_g=0.01, seconds=float(seconds))
+    for moment in range(5, seconds + 1, 5):
+        zero.observe(DIVISION_G * moment / 60.0, uncertainty_g=0.01, seconds=float(moment))
         zero.keep()
+    return zero
+
+
+def test_a_new_zero_keeps_the_drift_but_not_the_level() -> None:
+    zero = _drifted_for(120)
     zero.set(250.0, uncertainty_g=0.01, seconds=130.0)  # a tare key
     zero.go_on(160.0)
     assert zero.grams == pytest.approx(250.05, abs=0.01)
 
 
 def test_a_drift_is_not_carried_on_for_ever_and_is_ever_less_sure() -> None:
-    zero = TrackedZero(division_g=DIVISION_G, drift_divisions_per_min=1.0)
-    zero.set(0.0, uncertainty_g=0.01, seconds=0.0)
-    for seconds in range(5, 65, 5):
-        zero.observe(0.1 * seconds / 60.0, uncertainty_g=0.01, seconds=float(seconds))
-        zero.keep()
+    zero = _drifted_for(60)
     zero.go_on(60.0 + 8 * 3600.0)
     assert abs(zero.grams) < 0.5
     unsure = [zero.uncertainty_g(60.0 + age) for age in (1.0, 60.0, 600.0, 8 * 3600.0)]
