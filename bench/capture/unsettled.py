@@ -15,8 +15,6 @@ from bench.capture.visit import Laid, Visit
 UNLOADED_S = 1.2
 ZERO_REACH_DIVISIONS = 20.0
 SAME_DIVISIONS = 1.5
-REACH_DIVISIONS = 2.0
-BOBWEIGHT_REACH_DIVISIONS = 6.0  # two kilograms feel the floor more than the parts that taught the noise
 LEFT_SHARE = 0.2
 LITTLE_SHARE = 0.05
 HEAVY_SHARE = 0.5
@@ -184,8 +182,7 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
         look.see(one)
     look.taken()
     tolerance = max(SAME_DIVISIONS * pan.scale.division_g, 3.0 * error)
-    least = REACH_DIVISIONS if due.target_g is None else BOBWEIGHT_REACH_DIVISIONS
-    reach = max(least * pan.scale.division_g, 3.0 * u, 4.0 * noise)
+    reach = max(2.0 * pan.scale.division_g, 3.0 * u, 4.0 * noise)
     visit.laid = Laid(taken, due, load, tolerance, reach, look, load, load)
     visit.advised.clear()
     pan.asked = None

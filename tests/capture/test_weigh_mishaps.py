@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from bench.capture.decisions import Advised, Doubted, Lifted, PanCleared, Phase
 
 SET = (450.0, 450.3, 449.8, 450.1)
@@ -255,15 +253,3 @@ def test_a_zero_found_wrong_after_the_lift_doubts_what_rests_on_it(shown_scale, 
     scale.move(448.9, -1.1)
     scale.show(-1.1, 3)
     assert scale.doubted == ["piston 1"]
-
-
-@pytest.mark.parametrize(("shown", "sure"), [(("-100.0", "-100.0"), True), (("-100.0", "-104.0"), False)])
-def test_a_damaged_line_that_is_sent_twice_is_one_line(shown_scale, due, shown: tuple[str, ...], sure: bool) -> None:
-    scale = shown_scale(due("pin 1"))
-    scale.show(0.0, 5.0)
-    for line in shown:
-        scale.line(line)
-    scale.show(0.0, 0.3)
-    scale.lay(140.0, 9.0)
-    assert bool(scale.taken) is sure
-    assert any("zero is not sure" in d.words for d in scale.of(Advised)) is not sure
