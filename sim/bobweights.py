@@ -11,6 +11,9 @@ from sim.scale import Scale
 _NEAR_G = 0.05 + 1e-6
 _CALM_G = 0.15
 _TRIES = 40
+_LOOKS = 8
+_LONG_LOOKS = 32
+_FLICKERS_G = 0.25
 
 
 class Bobweights:
@@ -55,8 +58,10 @@ class Bobweights:
         self.on_pan = throw
         return known
 
-    def bring_to(self, throw: int, target_g: float, scale: Scale) -> Generator[float, None, None]:
-        """Add and take off until the display shows the target to half a division.
+    def bring_to(
+        self, throw: int, target_g: float, scale: Scale, *, heard: Callable[[], bool] = lambda: False
+    ) -> Generator[float, None, None]:
+        """Add and take off until the display shows the target to half a division, in the middle of its flicker.
 
         Parameters
         ----------
@@ -66,6 +71,8 @@ class Bobweights:
             What the display shall show. [g]
         scale : Scale
             The scale it lies on.
+        heard : Callable[[], bool]
+            Whether the tone was heard meanwhile: then it is left as it is.
 
         Yields
         ------
@@ -74,17 +81,43 @@ class Bobweights:
         """
         for _ in range(_TRIES):
             yield from self._wait_for_calm(scale)
-            value = scale.shown.value
-            if value is None or scale.shown.unit != "g":
+            value = yield from self.read(scale)
+            if heard():
+                return
+            if value is None:
                 continue
             missing_g = target_g - value
             if abs(missing_g) <= _NEAR_G:
-                yield float(self._rng.uniform(0.8, 1.2))
-                again = scale.shown.value
-                if again is not None and abs(target_g - again) <= _NEAR_G:
-                    return
-                continue
+                return
             yield from self.change(throw, self._shims_kg(missing_g), scale)
+
+    @staticmethod
+    def read(scale: Scale) -> Generator[float, None, float | None]:
+        """Read a display as a person does, who takes the middle of its flicker.
+
+        Parameters
+        ----------
+        scale : Scale
+            The scale.
+
+        Yields
+        ------
+        float
+            Times to wait. [s]
+
+        Returns
+        -------
+        float or None
+            What it shows; None when that is no weight in grams. [g]
+        """
+        # the more it flickers, the longer it is looked at
+        seen: list[float] = []
+        while len(seen) < _LOOKS or (len(seen) < _LONG_LOOKS and max(seen) - min(seen) > _FLICKERS_G):
+            yield 0.25
+            if scale.shown.value is None or scale.shown.unit != "g":
+                return None
+            seen.append(scale.shown.value)
+        return sum(seen) / len(seen)
 
     def change(self, throw: int, added_kg: float, scale: Scale) -> Generator[float, None, None]:
         """Add shims, or take some off.

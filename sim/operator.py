@@ -20,8 +20,13 @@ Say = Callable[[dict[str, object]], None]
 
 _PATIENCE_S = 9.0
 _LONG_PATIENCE_S = 20.0
+_BOBWEIGHT_PATIENCE_S = 15.0
 _TRIES = 3
 _BEAT_S = 0.1
+
+
+def _bobweight(wanted: Make) -> str:
+    return f"bobweight {wanted.throw}"
 
 
 class Operator:
@@ -67,6 +72,7 @@ class Operator:
         self._laid: Lay | LayMass | None = None
         self._last: Item | None = None
         self._idle_since_s = 0.0
+        self._empty_shows_g = 0.0
         self._tries_left = 0
         self.unplug_for_s = 0.0
         self.diary: list[dict[str, object]] = []
@@ -145,6 +151,9 @@ class Operator:
             self._current = self._queue.popleft()
             self._tries_left = _TRIES
             return self._follow(self._current)
+        made = self._current
+        if isinstance(made, Make) and self._at_bobweight(made) and now_s - self._idle_since_s > _BOBWEIGHT_PATIENCE_S:
+            return self._bring(made)  # no tone: look again whether it shows the number
         # with mishaps about, a part that is not taken for long is lifted and laid again, as people do
         wanted = self._laid
         waiting = bool(self._on_pan) and self._mishaps.rate > 0.0 and now_s - self._idle_since_s > _LONG_PATIENCE_S
@@ -198,7 +207,7 @@ class Operator:
             case Taken() | Lift():
                 return not names
             case Make():
-                return self._current == wanted and names == [f"bobweight {wanted.throw}"]
+                return self._current == wanted and self._at_bobweight(wanted)
             case Lay() | LayMass():
                 return self._laid == wanted and names == [self._item(wanted).name]
             case _:
@@ -350,17 +359,25 @@ class Operator:
     # bobweights -------------------------------------------------------------------------------------------------
 
     def _make(self, wanted: Make) -> Waits:
-        name = f"bobweight {wanted.throw}"
-        if [item.name for item in self._on_pan] != [name]:
+        if not self._at_bobweight(wanted):
             yield self._time(0.6, 1.5)
             if self._on_pan:
                 yield from self._clear()
                 yield self._time(0.8, 1.2)
             yield from self._zero_first()
+            self._empty_shows_g = (yield from self._bobweights.read(self._scale)) or 0.0
             mass_kg = self._bobweights.begin(wanted.throw, wanted.target_g / 1000.0)
-            yield from self._put(Item(name, mass_kg))
-        yield from self._bobweights.bring_to(wanted.throw, wanted.target_g, self._scale)
+            yield from self._put(Item(_bobweight(wanted), mass_kg))
+        yield from self._bring(wanted)
         self._say(self._did(wanted))
+
+    def _bring(self, wanted: Make) -> Waits:
+        # what the empty pan shows is in every reading
+        shall_show_g = wanted.target_g + self._empty_shows_g
+        yield from self._bobweights.bring_to(wanted.throw, shall_show_g, self._scale, heard=lambda: bool(self._queue))
+
+    def _at_bobweight(self, wanted: Make) -> bool:
+        return [item.name for item in self._on_pan] == [_bobweight(wanted)]
 
     def _zero_first(self) -> Waits:
         shown = self._scale.shown

@@ -56,6 +56,25 @@ class PanWatch:
         """What lies on the pan."""
         return self._pan.visit
 
+    def calm_net_g(self, net_g: float) -> float:
+        """Return what lies on the pan as a person reads it off a display that flickers.
+
+        Parameters
+        ----------
+        net_g : float
+            The newest reading less the zero. [g]
+
+        Returns
+        -------
+        float
+            The middle of the last two seconds; the newest while it moves or the pan is empty. [g]
+        """
+        pan = self._pan
+        if pan.visit is None or pan.visit.laid is not None:
+            return net_g
+        level = pan.bobweight.level_g(pan.run, scale=pan.scale)
+        return net_g if level is None else level - pan.scale.zero.grams
+
     def expect(self, due: Expected | None) -> None:
         """Set what is due.
 

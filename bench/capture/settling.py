@@ -206,13 +206,29 @@ class Settling:
             told = due.key == self._noisy_key and "noisy" not in visit.advised
             if u <= (max(refused, TOLD_DIVISIONS * scale.division_g) if told else refused):
                 return Finding(take=proven[-1])
-            return self._too_noisy(visit, due, u)
+            return self.too_noisy(visit, due, u)
         return Finding(withdraw=withdraw)
 
-    def _too_noisy(self, visit: Visit, due: Expected, u: float) -> Finding:
+    def too_noisy(self, visit: Visit, due: Expected, uncertainty_g: float) -> Finding:
+        """Return what to say of something that flickers too much to be taken.
+
+        Parameters
+        ----------
+        visit : Visit
+            The visit.
+        due : Expected
+            What is due.
+        uncertainty_g : float
+            Standard uncertainty of the best that was seen. [g]
+
+        Returns
+        -------
+        Finding
+            Advice; a question when it was laid again after that.
+        """
         expected = due.nominal_g
         light = due.light or (expected is not None and expected < LIGHT_G)
-        wide = f"{2 * u:.{self._scale.places + 1}f} g"
+        wide = f"{2 * uncertainty_g:.{self._scale.places + 1}f} g"
         what = f"weigh the {due.kind} together" if light else "keep the bench still"
         words = f"not steady (±{wide}): cover the pan, {what}"
         if "noisy" in visit.advised:

@@ -7,12 +7,13 @@ from bench.capture.family import Family
 from bench.capture.pan_state import PanState
 from bench.capture.samples import Sample
 from bench.capture.second_look import SecondLook
-from bench.capture.settle import Plateau, plateau_of
-from bench.capture.settling import Finding
+from bench.capture.settle import Plateau, lasting_scatter_g
+from bench.capture.settling import RESTLESS, Finding
 from bench.capture.valuing import too_uncertain, uncertainty_of, value_of
 from bench.capture.visit import Laid, Visit
 
 UNLOADED_S = 1.2
+WORKED_AT_S = 15.0
 ZERO_REACH_DIVISIONS = 20.0
 SAME_DIVISIONS = 1.5
 LEFT_SHARE = 0.2
@@ -92,11 +93,18 @@ def _said(pan: PanState, sample: Sample, found: Finding) -> list[Decision]:
 
 
 def _bobweight(pan: PanState, sample: Sample, visit: Visit, due: Expected) -> list[Decision]:
-    ready = pan.bobweight.ready(pan.run, due, zero_g=pan.scale.zero.grams, division_g=pan.scale.division_g)
-    if ready is None:
+    # as rough as it is now, not as rough as it ever was: shims and hands came and went while it lay there
+    rough = lasting_scatter_g(pan.run, since_s=visit.since_s, lines_per_update=pan.scale.tails.lines_per_update)
+    judged = pan.bobweight.judge(pan.run, due, scale=pan.scale, rough_g=rough)
+    if judged.plateau is not None:
+        return take(pan, visit, due, judged.plateau, sample.at_ns, certain=judged.sure)
+    if pan.bobweight.level_g(pan.run, scale=pan.scale) is not None:
+        visit.flat_s = sample.seconds
+    elif sample.seconds - (visit.flat_s or visit.since_s) > WORKED_AT_S:
+        return pan.advise(visit, sample, RESTLESS)
+    if not judged.noise_g or pan.asked is not None:
         return []
-    plateau = plateau_of(pan.run, ready[0], ready[1], noise=pan.scale.noise)
-    return take(pan, visit, due, plateau, sample.at_ns, certain=True)
+    return _said(pan, sample, pan.settling.too_noisy(visit, due, judged.noise_g))
 
 
 def _pan_reads_this(pan: PanState, sample: Sample, visit: Visit, family: Family) -> list[Decision]:

@@ -16,6 +16,7 @@ KEPT_LINES = 40
 LIMIT_SHARE = 0.25
 GOOD_SHARE = 1.0 / 6.0
 QUIETEST_DIVISIONS = 0.35
+CHANCE_DIVISIONS = 0.75
 
 
 def good_uncertainty_g(due: Expected, scale: ScaleMemory, settings: WeighSettings) -> float:
@@ -91,16 +92,62 @@ def uncertainty_of(
     float
         Standard uncertainty. [g]
     """
-    learnt = scale.noise.best_mean_at(plateau.window.span_s, load_g)
-    single = scale.noise.single_at(load_g)
-    rougher = max(1.0, plateau.window.scatter_g / max(single, QUIETEST_DIVISIONS * scale.division_g))
     return standard_uncertainty_g(
         division_g=scale.division_g,
         scatter_g=plateau.window.scatter_g,
         scatter_at_zero_g=scale.noise.single_g,
-        noise_of_mean_g=learnt * rougher if with_noise else 0.0,
+        noise_of_mean_g=noise_of_mean_g(plateau, load_g=load_g, scale=scale) if with_noise else 0.0,
         zero_g=scale.zero.uncertainty_g(seconds),
     )
+
+
+def noise_of_mean_g(plateau: Plateau, *, load_g: float, scale: ScaleMemory) -> float:
+    """Return the standard deviation that noise leaves in the mean of a stretch.
+
+    Parameters
+    ----------
+    plateau : Plateau
+        The stretch.
+    load_g : float
+        Load. [g]
+    scale : ScaleMemory
+        The scale.
+
+    Returns
+    -------
+    float
+        As learnt, more where the stretch is rougher than that. [g]
+    """
+    learnt = scale.noise.best_mean_at(plateau.window.span_s, load_g)
+    single = scale.noise.single_at(load_g)
+    return learnt * max(1.0, plateau.window.scatter_g / max(single, QUIETEST_DIVISIONS * scale.division_g))
+
+
+def shown_of(run: SampleRun, plateau: Plateau, *, base_g: float, scale: ScaleMemory) -> Decimal:
+    """Return what a stretch shows, to the division of the scale.
+
+    Parameters
+    ----------
+    run : SampleRun
+        Samples.
+    plateau : Plateau
+        The stretch.
+    base_g : float
+        Level it lies on, zero included. [g]
+    scale : ScaleMemory
+        The scale.
+
+    Returns
+    -------
+    Decimal
+        The value shown most often; where the display flickers over so much that this is chance, the one nearest to
+        the middle. [unit]
+    """
+    mode = run.most_frequent(plateau.first, end=plateau.end)
+    base = Decimal(repr(base_g)) / scale.factor
+    if abs(float(mode * scale.factor) - plateau.mean_g) <= CHANCE_DIVISIONS * scale.division_g:
+        return nearest_step(mode - base, scale.step)
+    return nearest_step(Decimal(repr(plateau.mean_g)) / scale.factor - base, scale.step)
 
 
 def value_of(
@@ -141,9 +188,7 @@ def value_of(
         The value.
     """
     first = plateau.first
-    mode = run.most_frequent(first, end=plateau.end)
-    base = Decimal(repr(base_g)) / scale.factor
-    shown = nearest_step(mode - base, scale.step)
+    shown = shown_of(run, plateau, base_g=base_g, scale=scale)
     return Taken(
         at_ns=at_ns,
         key=key,

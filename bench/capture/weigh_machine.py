@@ -144,8 +144,8 @@ class WeighMachine:
             base = watch.visit.base_g if watch.visit is not None else 0.0
             if scale.zero_seen:
                 net = float(reading.value * scale.factor) - scale.zero.grams - base
-                if self._due is not None:
-                    difference = BobweightMachine.difference(self._due, net)
+                if self._due is not None and self._due.target_g is not None:
+                    difference = BobweightMachine.difference(self._due, watch.calm_net_g(net))
         return Live(reading.at_ns, reading.value, reading.unit, net, self.phase, difference)
 
     def _link(self, change: LinkChange) -> list[Decision]:

@@ -91,4 +91,6 @@ def bobweight_words(throw: int, taken: Taken, target_g: float, seq: int) -> str:
         "taken: bobweight 2, 2317.8 g, target 2317.83 g, off +0.0 g (entry 61)".
     """
     off = float(taken.grams) - target_g
-    return f"taken: bobweight {throw}, {taken.grams} g, target {target_g:.2f} g, off {off:+.2f} g (entry {seq})"
+    wide = 2 * taken.standard_uncertainty_g
+    doubt = f"; uncertain, ± {wide:.2f} g: with a stiller bench, weigh it again" if taken.doubtful else ""
+    return f"taken: bobweight {throw}, {taken.grams} g, target {target_g:.2f} g, off {off:+.2f} g (entry {seq}){doubt}"
