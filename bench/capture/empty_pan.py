@@ -140,7 +140,7 @@ class EmptyPan:
     def _less(self, sample: Sample, run: SampleRun, *, tared: bool) -> PanEvent:
         self._held.clear()
         self._scale.noise.pause()
-        if self._below >= 2:  # one line may be a damaged one
+        if self._below >= 2 and not self._sent_twice(run):  # one line may be a damaged one
             self._scale.zero.suspect_now()
         if self._still(run, NEGATIVE_S if tared else SHIFT_S) is None:
             self.disagree(run)
@@ -149,6 +149,9 @@ class EmptyPan:
         if tared:
             self._scale.zero.suspect_now()
         return PanEvent.LESS_THAN_NOTHING if tared else PanEvent.MOVED
+
+    def _sent_twice(self, run: SampleRun) -> bool:
+        return self._below == 2 and len(run) >= 2 and run.samples[-1].grams == run.samples[-2].grams
 
     def disagree(self, run: SampleRun) -> None:
         """Note when the pan stands still at another level than the zero: too short for a new zero, enough for a doubt.

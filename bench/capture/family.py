@@ -15,9 +15,12 @@ FLOOR_SHARE = 0.0015
 FLOOR_G = 0.15
 FLOOR_DIVISIONS = 1.5
 FIRST_HIDDEN_S = 0.8
+QUICK_HIDDEN_S = 0.28
+SURPRISE_DEEP_S = 0.8
 MIDDLE_SD = 1.3
 EDGE_SD = 1.4
-HIDDEN_SD = 0.8
+WIDE_HIDDEN_SD = 0.8
+MIDDLE_HIDDEN_SD = 0.25
 WIDE_DIVISIONS = 4.0
 USUAL_COUNT = 4
 KIN_SD = 3.5
@@ -126,25 +129,29 @@ class Family:
         settings : WeighSettings
             Times.
         hidden : float
-            How far noise hides the tremor of a hand that rests on the part, 0 to 1.
+            How far noise hides the tremor of a hand that rests on the part: 1 for wholly, up to 2 for deeply.
 
         Returns
         -------
         float
             Longer the more surprising the value is. [s]
         """
+        deep = max(0.0, hidden - 1.0)
+        hidden = min(1.0, hidden)
         if self.own is None or self.own.count == 0:
             return settings.first_s + FIRST_HIDDEN_S * hidden
         off = abs(grams - self.own.middle_g) / hypot(self.own.believed_g, uncertainty_g)
         # a hand's push hides in the spread of a wide set and its tremor in noise: only the very middle is quick then
         wide = self.own.believed_g > WIDE_DIVISIONS * self._division_g
-        middle = MIDDLE_SD - (HIDDEN_SD * hidden if wide else 0.0)
+        middle = MIDDLE_SD + MIDDLE_HIDDEN_SD * hidden - (WIDE_HIDDEN_SD * hidden if wide else 0.0)
         edge = middle + EDGE_SD - MIDDLE_SD
+        quick_s = settings.fits_s + QUICK_HIDDEN_S * hidden
+        surprise_s = settings.surprise_s + SURPRISE_DEEP_S * deep
         if off <= middle:
-            return settings.fits_s
+            return quick_s
         if off > edge:
-            return settings.surprise_s
-        return settings.fits_s + (settings.surprise_s - settings.fits_s) * (off - middle) / (edge - middle)
+            return surprise_s
+        return quick_s + (surprise_s - quick_s) * (off - middle) / (edge - middle)
 
     def fits(self, grams: float) -> bool:
         """Return whether a value can be of the kind that is due.

@@ -221,6 +221,7 @@ class PanWatch:
             What follows.
         """
         self._pan.interval_s = interval_s
+        self._pan.scale.zero.go_on(sample.seconds)
         self._pan.scale.tails.see(sample.seconds, sample.grams, division_g=self._pan.scale.division_g)
         if not self._pan.scale.zero_seen:
             return self._seek_zero(sample)

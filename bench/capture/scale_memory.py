@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from bench.capture.creep import CreepMemory
 from bench.capture.noise import PanNoise
 from bench.capture.settings import WeighSettings
 from bench.capture.steady_word import SteadyWord
@@ -20,6 +21,7 @@ JUMP_SD = 5.0
 CALM_LIGHT_SHARE = 0.45
 TREMOR_SEEN_DIVISIONS = 0.3
 TREMOR_HIDDEN_DIVISIONS = 0.7
+DEEPEST = 2.0
 
 
 class ScaleMemory:
@@ -44,6 +46,7 @@ class ScaleMemory:
         self.noise = PanNoise(self.division_g)
         self.zero = TrackedZero(division_g=self.division_g, drift_divisions_per_min=settings.drift_divisions_per_min)
         self.tails = TailMemory(settings.settling_s)
+        self.creep = CreepMemory(self.division_g)
         self.word = SteadyWord()
         self.zero_seen = False
 
@@ -108,11 +111,11 @@ class ScaleMemory:
         Returns
         -------
         float
-            0 on a quiet bench, 1 where readings scatter by most of a division or more.
+            0 on a quiet bench, 1 where readings scatter by most of a division, up to 2 where they scatter by more.
         """
         scatter = self.noise.single_at(load_g) / self.division_g
         share = (scatter - TREMOR_SEEN_DIVISIONS) / (TREMOR_HIDDEN_DIVISIONS - TREMOR_SEEN_DIVISIONS)
-        return min(1.0, max(0.0, share))
+        return min(DEEPEST, max(0.0, share))
 
     def near_zero_g(self, expected_g: float | None) -> float:
         """Return how near to the zero the empty pan reads.

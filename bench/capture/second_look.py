@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, sqrt
 
 from bench.capture.noise import PanNoise
@@ -43,14 +43,14 @@ class Look:
         It tells another value than the one that was taken.
     doubted : bool
         The value is not confirmed and nothing better was seen.
-    off_g : float
-        What was seen last less what was taken. [g]
+    late_g : float | None
+        What was seen just before the lift less what was taken; None when too little was. [g]
     """
 
     plateau: Plateau | None = None
     amends: bool = False
     doubted: bool = False
-    off_g: float = 0.0
+    late_g: float | None = None
 
 
 class SecondLook:
@@ -168,7 +168,13 @@ class SecondLook:
         if end < FEWEST_LINES:
             return Look()
         look = self._after_step if self._stepped(end, division_g, noise, load_g) else self._all_of_it
-        return look(end, division_g, noise, load_g, lines_per_update)
+        return replace(look(end, division_g, noise, load_g, lines_per_update), late_g=self._late_g(end))
+
+    def _late_g(self, end: int) -> float | None:
+        if self._taken_s is None:
+            return None
+        first = max(self.run.end_before(self._taken_s), self.run.first_of(NEWEST_S, end=end) or 0)
+        return self.run.window(first, end=end).mean_g - self.level_g if end - first >= 2 else None
 
     def _after_step(self, end: int, division_g: float, noise: PanNoise, load_g: float, lines_per_update: float) -> Look:
         since_s = self.run.samples[end - 1].seconds - (self._taken_s or 0.0)
@@ -194,7 +200,7 @@ class SecondLook:
 
     def _judged(self, better: Plateau, allowed_g: float) -> Look:
         off = better.mean_g - self.level_g
-        return Look(better, amends=not abs(off) <= allowed_g, off_g=off)
+        return Look(better, amends=not abs(off) <= allowed_g)
 
     def _plateau(self, first: int, end: int, noise: PanNoise) -> Plateau:
         return plateau_of(self.run, first, self.run.window(first, end=end), noise=noise, end=end)
@@ -253,4 +259,4 @@ class SecondLook:
         if first is None or end - first < 2:
             return Look()
         off = self.run.window(first, end=end).mean_g - self.level_g
-        return Look(doubted=abs(off) > max(1.5 * division_g, 3.0 * noise_g), off_g=off)
+        return Look(doubted=abs(off) > max(1.5 * division_g, 3.0 * noise_g))

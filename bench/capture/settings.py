@@ -47,7 +47,7 @@ class WeighSettings:
 
     fits_s: float = 0.8
     first_s: float = 2.4
-    surprise_s: float = 2.75
+    surprise_s: float = 2.65
     patience_s: float = 5.0
     advice_s: float = 6.8
     question_s: float = 1.3
@@ -55,7 +55,7 @@ class WeighSettings:
     veto_s: float = 1.0
     settling_s: float = 0.12
     drift_divisions_per_min: float = 1.0
-    tone_divisions: float = 0.95
+    tone_divisions: float = 0.92
     good_divisions: float = 0.8
     refused_divisions: float = 1.4
     hang_twice: bool = False

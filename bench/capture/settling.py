@@ -15,6 +15,7 @@ from bench.capture.visit import Visit
 from bench.capture.windows import SampleRun
 
 SWINGS_S = 2.0
+SWINGS_HIDDEN_S = 0.6
 ASKED_AGAIN_SHARE = 0.01
 UNBLOCKED_SHARE = 0.02
 HOPELESS_S = 2.0
@@ -125,8 +126,8 @@ class Settling:
         settings, scale = self._settings, self._scale
         load = sample.grams - scale.zero.grams
         shortest = max(
-            settings.fits_s,
-            SWINGS_S if due.swings else 0.0,
+            settings.fits_s + scale.creep.longer_s,
+            SWINGS_S + SWINGS_HIDDEN_S * scale.hides_a_hand(load) if due.swings else 0.0,
             3.0 * scale.tails.settling_s,
             2.0 * scale.tails.lines_per_update / max(1e-3, self._rate(run)),
         )
@@ -240,6 +241,8 @@ class Settling:
         return Finding(question=words, choices=("take", "again", "skip"))
 
     def _not_of_the_family(self, run: SampleRun, visit: Visit, family: Family, value: float) -> Finding:
+        if value < self._scale.on_threshold_g(family.expected_g):
+            return NOTHING  # a light part that has just left: nothing lies there to ask about
         before = visit.asked_g
         if before is not None and abs(value - before) <= max(
             ASKED_AGAIN_SHARE * abs(before), 5.0 * self._scale.division_g

@@ -257,6 +257,8 @@ def finish(pan: PanState, laid: Laid, at_ns: int) -> list[Decision]:
         settling_s=pan.scale.tails.settling_s,
         interval_s=pan.interval_s,
     )
+    if look.late_g is not None and not look.doubted:
+        pan.scale.creep.learn(look.late_g, single_g=pan.scale.noise.single_at(laid.weight_g))
     pan.doubted_s = at_ns / 1e9 if look.doubted else None
     if look.doubted:
         pan.unconfirmed = [k for k in pan.unconfirmed if k != key]

@@ -8,7 +8,6 @@ from __future__ import annotations
 from math import exp, hypot, pi, sqrt
 
 SHORT_LEARNING = 1.1
-ZERO_SHARE = 1.1
 FLICKERS_DIVISIONS = 0.35
 
 
@@ -79,4 +78,4 @@ def standard_uncertainty_g(
     """
     load = rounding_g(division_g=division_g, scatter_g=scatter_g)
     zero = rounding_g(division_g=division_g, scatter_g=scatter_at_zero_g)
-    return hypot(load, zero, SHORT_LEARNING * noise_of_mean_g, ZERO_SHARE * zero_g)
+    return hypot(load, zero, SHORT_LEARNING * noise_of_mean_g, zero_g)

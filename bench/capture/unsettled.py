@@ -16,6 +16,8 @@ UNLOADED_S = 1.2
 WORKED_AT_S = 15.0
 ZERO_REACH_DIVISIONS = 20.0
 SAME_DIVISIONS = 1.5
+REACH_DIVISIONS = 2.0
+REACH_SD = 4.0
 LEFT_SHARE = 0.2
 LITTLE_SHARE = 0.05
 HEAVY_SHARE = 0.5
@@ -190,7 +192,9 @@ def take(pan: PanState, visit: Visit, due: Expected, plateau: Plateau, at_ns: in
         look.see(one)
     look.taken()
     tolerance = max(SAME_DIVISIONS * pan.scale.division_g, 3.0 * error)
-    reach = max(2.0 * pan.scale.division_g, 3.0 * u, 4.0 * noise)
+    if due.target_g is not None:
+        noise = max(noise, plateau.window.scatter_g)  # two kilograms feel the floor more than the parts that taught it
+    reach = max(REACH_DIVISIONS * pan.scale.division_g, 3.0 * u, REACH_SD * noise)
     visit.laid = Laid(taken, due, load, tolerance, reach, look, load, load)
     visit.advised.clear()
     pan.asked = None

@@ -2,16 +2,76 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from math import sqrt
 
 WANDER_DIVISIONS = 0.2
 WANDER_S = 60.0
 SUSPECT_DIVISIONS = 4.0
 SMALL_STEP_DIVISIONS = 2.0
-SHORTEST_AGE_S = 2.0
-RATE_SHARE = 0.3
 FASTEST_DRIFT = 2.0
+LONGEST_DRIFT_S = 120.0
+RATE_WANDER_SHARE = 0.1
+RATE_WANDER_S = 60.0
 SMALLEST_SHIFT_DIVISIONS = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class _Drifting:
+    """A level that drifts, and how well level and drift are known: a Kalman filter of two states.
+
+    Attributes
+    ----------
+    level_g : float
+        Level. [g]
+    rate : float
+        Drift. [g/s]
+    variance : float
+        Of the level. [g^2]
+    covariance : float
+        Of level and drift. [g^2/s]
+    rate_variance : float
+        Of the drift. [g^2/s^2]
+    at_s : float
+        Moment it holds for. [s]
+    """
+
+    rate_variance: float
+    level_g: float = 0.0
+    rate: float = 0.0
+    variance: float = 0.0
+    covariance: float = 0.0
+    at_s: float = 0.0
+
+    def level_at(self, seconds: float) -> float:
+        return self.level_g + self.rate * min(max(0.0, seconds - self.at_s), LONGEST_DRIFT_S)
+
+    def predicted(self, seconds: float, *, wander: float, turns: float) -> _Drifting:
+        age = max(0.0, seconds - self.at_s)
+        far = min(age, LONGEST_DRIFT_S)
+        return _Drifting(
+            level_g=self.level_at(seconds),
+            rate=self.rate,
+            variance=self.variance + 2.0 * far * self.covariance + age * age * self.rate_variance + wander * age,
+            covariance=self.covariance + far * self.rate_variance,
+            rate_variance=self.rate_variance + turns * age,
+            at_s=seconds,
+        )
+
+    def corrected(self, level_g: float, *, variance: float, fastest: float) -> _Drifting:
+        whole = self.variance + variance
+        if whole <= 0.0:
+            return self
+        gain, rate_gain = self.variance / whole, self.covariance / whole
+        off = level_g - self.level_g
+        return _Drifting(
+            level_g=self.level_g + gain * off,
+            rate=min(max(self.rate + rate_gain * off, -fastest), fastest),
+            variance=(1.0 - gain) * self.variance,
+            covariance=(1.0 - gain) * self.covariance,
+            rate_variance=self.rate_variance - rate_gain * self.covariance,
+            at_s=self.at_s,
+        )
 
 
 class TrackedZero:
@@ -28,14 +88,11 @@ class TrackedZero:
     def __init__(self, *, division_g: float, drift_divisions_per_min: float) -> None:
         self._division_g = division_g
         self._drift_g_per_s = drift_divisions_per_min * division_g / 60.0
-        self.grams = 0.0
-        self._variance = 0.0
-        self._at_s = 0.0
+        self._now_s = 0.0
         self._suspect_g = 0.0
         self._by_key = False
-        self._kept = (0.0, 0.0, 0.0)
-        self._rate_g_per_s = 0.0
-        self._learnt: tuple[float, float] | None = None
+        self._seen = _Drifting(rate_variance=self._drift_g_per_s**2 / 3.0)
+        self._kept = self._seen
 
     @property
     def suspect(self) -> bool:
@@ -69,10 +126,25 @@ class TrackedZero:
         if not self._by_key:
             self._suspect_g = 0.0
 
-    def _grown(self, seconds: float) -> float:
-        age = max(0.0, seconds - self._at_s)
-        wander = (WANDER_DIVISIONS * self._division_g) ** 2 * age / WANDER_S
-        return self._variance + (self._drift_g_per_s * age) ** 2 / 3.0 + wander
+    @property
+    def grams(self) -> float:
+        """Reading of the empty pan now, in grams, drifted on as it has drifted so far."""
+        return self._seen.level_at(self._now_s)
+
+    def go_on(self, seconds: float) -> None:
+        """Let time pass.
+
+        Parameters
+        ----------
+        seconds : float
+            Moment. [s]
+        """
+        self._now_s = seconds
+
+    def _predicted(self, state: _Drifting, seconds: float) -> _Drifting:
+        wander = (WANDER_DIVISIONS * self._division_g) ** 2 / WANDER_S
+        turns = (RATE_WANDER_SHARE * self._drift_g_per_s) ** 2 / RATE_WANDER_S
+        return state.predicted(seconds, wander=wander, turns=turns)
 
     def uncertainty_g(self, seconds: float) -> float:
         """Return how well the zero is known now.
@@ -87,7 +159,7 @@ class TrackedZero:
         float
             Standard uncertainty without rounding. [g]
         """
-        return sqrt(self._grown(seconds) + self._suspect_g * self._suspect_g)
+        return sqrt(self._predicted(self._seen, seconds).variance + self._suspect_g * self._suspect_g)
 
     def set(self, grams: float, *, uncertainty_g: float, seconds: float) -> None:
         """Take a level as the zero.
@@ -101,11 +173,10 @@ class TrackedZero:
         seconds : float
             Moment. [s]
         """
-        self.grams = grams
-        self._variance = uncertainty_g * uncertainty_g
-        self._at_s = seconds
+        self._seen = replace(
+            self._seen, level_g=grams, variance=uncertainty_g * uncertainty_g, covariance=0.0, at_s=seconds
+        )
         self.trust()
-        self._learnt = None
         self.keep()
 
     def fits(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> bool:
@@ -125,8 +196,9 @@ class TrackedZero:
         bool
             False for a shift.
         """
-        spread = sqrt(self._grown(seconds) + uncertainty_g**2)
-        return abs(mean_g - self.grams) <= max(SMALLEST_SHIFT_DIVISIONS * self._division_g, 4.0 * spread)
+        expected = self._predicted(self._seen, seconds)
+        spread = sqrt(expected.variance + uncertainty_g**2)
+        return abs(mean_g - expected.level_g) <= max(SMALLEST_SHIFT_DIVISIONS * self._division_g, 4.0 * spread)
 
     def observe(self, mean_g: float, *, uncertainty_g: float, seconds: float) -> None:
         """Learn from a calm look at the empty pan that replaces the look before it.
@@ -140,22 +212,9 @@ class TrackedZero:
         seconds : float
             Moment of its end. [s]
         """
-        self.grams, self._variance, self._at_s = self._kept
-        age = max(0.0, seconds - self._at_s)
-        before, seen = self._grown(seconds), uncertainty_g**2
-        gain = before / (before + seen) if before > 0 else 0.0
-        expected = self.grams + self._rate_g_per_s * age
-        self.grams = expected + gain * (mean_g - expected)
-        self._learnt = (gain * (mean_g - expected), age)
-        self._variance = (1.0 - gain) * before
-        self._at_s = seconds
+        most = FASTEST_DRIFT * self._drift_g_per_s
+        self._seen = self._predicted(self._kept, seconds).corrected(mean_g, variance=uncertainty_g**2, fastest=most)
 
     def keep(self) -> None:
         """End a look: the next one adds to it."""
-        if self._learnt is not None and self._learnt[1] >= SHORTEST_AGE_S:
-            correction, age = self._learnt
-            most = FASTEST_DRIFT * self._drift_g_per_s
-            rate = self._rate_g_per_s + RATE_SHARE * correction / age
-            self._rate_g_per_s = min(max(rate, -most), most)
-        self._learnt = None
-        self._kept = (self.grams, self._variance, self._at_s)
+        self._kept = self._seen

@@ -78,12 +78,22 @@ def test_a_set_that_lies_close_makes_a_small_distance_surprising() -> None:
 def test_noise_leaves_only_the_very_middle_of_a_wide_set_quick() -> None:
     wide = _family(450.0, 451.0, 449.0, 450.6, 449.4, kind="piston")
     close = _family(1.50, 1.60, 1.40, 1.55, 1.45)
-    for set_of, beside in ((wide, 450.8), (close, 1.65)):
-        calm = set_of.proof_s(beside, uncertainty_g=0.04, settings=SETTINGS, hidden=0.0)
-        shaking = set_of.proof_s(beside, uncertainty_g=0.04, settings=SETTINGS, hidden=1.0)
-        assert calm == SETTINGS.fits_s
-        assert shaking == (SETTINGS.surprise_s if set_of is wide else SETTINGS.fits_s)
-    assert wide.proof_s(450.1, uncertainty_g=0.04, settings=SETTINGS, hidden=1.0) == SETTINGS.fits_s
+
+    def proof_s(family: Family, grams: float, hidden: float) -> float:
+        return family.proof_s(grams, uncertainty_g=0.04, settings=SETTINGS, hidden=hidden)
+
+    assert proof_s(wide, 450.8, 0.0) == proof_s(close, 1.65, 0.0) == SETTINGS.fits_s
+    shaking = proof_s(close, 1.65, 1.0)
+    assert SETTINGS.fits_s < shaking < 1.5  # a little longer: a hand may still let go
+    assert proof_s(wide, 450.1, 1.0) == shaking
+    assert proof_s(wide, 450.8, 1.0) == SETTINGS.surprise_s
+
+
+def test_a_surprise_stands_longer_the_deeper_a_hand_can_hide() -> None:
+    wide = _family(450.0, 451.0, 449.0, 450.6, 449.4, kind="piston")
+    waits = [wide.proof_s(453.0, uncertainty_g=0.04, settings=SETTINGS, hidden=h) for h in (0.0, 1.0, 1.5, 2.0)]
+    assert waits[0] == waits[1] == SETTINGS.surprise_s
+    assert waits[1] < waits[2] < waits[3] < SETTINGS.patience_s
 
 
 def test_the_first_of_a_set_stands_longer_where_noise_hides_the_tremor_of_a_hand(shown_scale, due) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
+import pytest
+
 from bench.capture.decisions import Advised, Doubted, Lifted, PanCleared, Phase
 
 SET = (450.0, 450.3, 449.8, 450.1)
@@ -253,3 +256,26 @@ def test_a_zero_found_wrong_after_the_lift_doubts_what_rests_on_it(shown_scale, 
     scale.move(448.9, -1.1)
     scale.show(-1.1, 3)
     assert scale.doubted == ["piston 1"]
+
+
+@pytest.mark.parametrize(("shown", "sure"), [(("-100.0", "-100.0"), True), (("-100.0", "-104.0"), False)])
+def test_a_damaged_line_that_is_sent_twice_is_one_line(shown_scale, due, shown: tuple[str, ...], sure: bool) -> None:
+    scale = shown_scale(due("pin 1"))
+    scale.show(0.0, 5.0)
+    for line in shown:
+        scale.line(line)
+    scale.show(0.0, 0.3)
+    scale.lay(140.0, 9.0)
+    assert bool(scale.taken) is sure
+    assert any("zero is not sure" in d.words for d in scale.of(Advised)) is not sure
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_lock_laid_on_a_pan_that_shakes_is_not_asked_about_as_nothing(shown_scale, due, seed: int) -> None:
+    # the stretch that is looked at still holds what the empty pan showed: "0.1 g lies on the pan" helps nobody
+    bench = shown_scale(due("locks 5", light=True, members=(1.1, 1.1, 1.2, 1.1)))
+    rng = np.random.default_rng(seed)
+    for grams, lines in ((0.0, 60), (1.1, 14), (0.0, 20)):
+        for _ in range(lines):
+            bench.line(f"{grams + 0.22 * rng.standard_normal():.1f}")
+    assert [q for q in bench.asked if q.startswith(("0.", "-"))] == []
