@@ -164,11 +164,18 @@ class Lifted:
 
 @dataclass(frozen=True, slots=True)
 class Doubted:
-    """The second look does not confirm what was taken: take it back and ask for the part again."""
+    """The second look does not confirm what was taken: take it back and ask for the part again.
+
+    Attributes
+    ----------
+    next_lies : bool
+        What is due lies there already and is plainly another part: the doubted one is asked for after it.
+    """
 
     at_ns: int
     key: str
     words: str
+    next_lies: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ OFF_S = 0.6
 JUMP_SHARE = 0.2
 NEXT_S = 0.94
 NEXT_LINES = 0.6
+ANOTHER_SHARE = 0.2
 
 
 def while_laid(pan: PanState, sample: Sample, laid: Laid) -> list[Decision]:
@@ -170,8 +171,18 @@ def _next_lies(pan: PanState, laid: Laid, sample: Sample, visit: Visit) -> list[
     if not laid.near_lines and laid.longest_off_s > _long_enough_to_see_the_zero_s(pan, laid):
         pan.scale.zero.suspect_now()
     pan.visit = visit
+    if _is_plainly_another(pan, laid, sample):
+        decisions = [replace(d, next_lies=True) if isinstance(d, Doubted) else d for d in decisions]
+        pan.doubted_s = None
     visit.too_soon = pan.doubted_s is not None
     return [*decisions, *while_settling(pan, sample, visit)]
+
+
+def _is_plainly_another(pan: PanState, laid: Laid, sample: Sample) -> bool:
+    # of one set it might be the doubted part itself, laid again
+    level = pan.net(sample)
+    apart = abs(level - laid.weight_g) > ANOTHER_SHARE * max(level, laid.weight_g)
+    return apart and pan.family is not None and pan.family.fits(level)
 
 
 def _puzzle(pan: PanState, change: Change, sample: Sample, laid: Laid) -> list[Decision]:

@@ -36,7 +36,7 @@ from bench.use_cases.skip_cell import skip_cell
 from bench.use_cases.take_weight import build_bobweight, refine_weight, take_weight, withdraw_weight
 from bench.use_cases.view import Instruction, LiveLine, Question, Step, Tone
 from bench.use_cases.weigh_rules import WeighRules
-from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, level_words, taken_words
+from bench.use_cases.weigh_words import CHOICE_WORDS, bobweight_words, final_words, level_words, taken_words
 from drivers.contract import LineFault, LinkChange, Reading
 
 RECENT = 24
@@ -86,6 +86,7 @@ class WeighStation:
         self.lost_words = ""
         self._laid: _Laid | None = None
         self._recent: dict[str, _Laid] = {}
+        self._owed: Cell | None = None
         self.rules = rules
         self.shims = ShimProposal(rules)
         self.aside: Aside | None = None
@@ -344,8 +345,10 @@ class WeighStation:
 
     def _next(self, *, after: Cell | None) -> None:
         state = self._scribe.state
+        owed, self._owed = self._owed, None
         if state is not None and self.step is Step.WEIGH:
-            self.aim = next_open_cell(state, after=after, route=self._route)
+            due = next_open_cell(state, after=after, route=self._route)
+            self.aim = due if owed is None or owed in state.weighed else owed
             self._expect(None if self.aim is None else expected_for_cell(state, self.aim))
             self._level(self.aim)
         elif self.step is Step.BOBWEIGHTS:
@@ -356,18 +359,10 @@ class WeighStation:
         if laid is None or lifted.final is None or laid.key != lifted.key:
             return
         event = refine_weight(self._scribe, lifted.final, laid.event, instrument=self.instrument)
-        before, now, laid.event = laid.event.payload, event.payload, event
-        grams = lifted.final.grams
-        if getattr(now, "doubtful", False) and not getattr(before, "doubtful", False):
-            sure = 2 * lifted.final.standard_uncertainty_g
-            words = (
-                f"{self._named(laid)}: {grams} g is shown as doubtful: it left before it was surer than ±{sure:.2f} g"
-            )
-        elif grams != getattr(before, "grams", None):
-            words = f"{self._named(laid)}: amended to {grams} g from the whole time it lay there (entry {event.seq})"
-        else:
-            return
-        self._say(words, Tone.NONE, "info")
+        before, laid.event = laid.event, event
+        words = final_words(self._named(laid), lifted.final, before=before, event=event)
+        if words:
+            self._say(words, Tone.NONE, "info")
 
     def _named(self, laid: _Laid) -> str:
         state = self._scribe.state
@@ -380,8 +375,14 @@ class WeighStation:
         if laid is None or not self._stands(laid.event):
             return
         withdraw_weight(self._scribe, laid.event.id, reason=doubted.words[:200])
-        self._say(f"{self._named(laid)}: taken back, {doubted.words}; lay it again", Tone.REFUSE, "bad")
-        self.work_at(self.step, aim=laid.aim)
+        later = doubted.next_lies and self.step is Step.WEIGH and self.aim is not None
+        words = f"{self._named(laid)}: taken back, {doubted.words}"
+        if later:
+            self._owed = laid.aim
+            self._say(f"{words}; it is asked for again after this one", Tone.ATTENTION, "ask")
+        else:
+            self._say(f"{words}; lay it again", Tone.REFUSE, "bad")
+            self.work_at(self.step, aim=laid.aim)
 
     def _stands(self, event: Event) -> bool:
         """Whether a weight is still what the sheet shows: not typed over, taken back or weighed again since."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bench.capture.decisions import Taken
 from bench.models.job import PartKind, PartRole
+from bench.trail.events import Event
 
 CHOICE_WORDS = {
     "take": "take it as it is",
@@ -94,3 +95,31 @@ def bobweight_words(throw: int, taken: Taken, target_g: float, seq: int) -> str:
     wide = 2 * taken.standard_uncertainty_g
     doubt = f"; uncertain, ± {wide:.2f} g: with a stiller bench, weigh it again" if taken.doubtful else ""
     return f"taken: bobweight {throw}, {taken.grams} g, target {target_g:.2f} g, off {off:+.2f} g (entry {seq}){doubt}"
+
+
+def final_words(name: str, final: Taken, *, before: Event, event: Event) -> str:
+    """Return the sentence for what the whole time on the pan said of a part, where it says something else.
+
+    Parameters
+    ----------
+    name : str
+        The part.
+    final : Taken
+        The value at the lift.
+    before : Event
+        The entry of the tone.
+    event : Event
+        The entry of the lift.
+
+    Returns
+    -------
+    str
+        "piston 3: amended to 603.6 g from the whole time it lay there (entry 58)"; empty where the value stands.
+    """
+    was, now = before.payload, event.payload
+    if getattr(now, "doubtful", False) and not getattr(was, "doubtful", False):
+        sure = 2 * final.standard_uncertainty_g
+        return f"{name}: {final.grams} g is shown as doubtful: it left before it was surer than ±{sure:.2f} g"
+    if final.grams != getattr(was, "grams", None):
+        return f"{name}: amended to {final.grams} g from the whole time it lay there (entry {event.seq})"
+    return ""

@@ -279,3 +279,30 @@ def test_a_lock_laid_on_a_pan_that_shakes_is_not_asked_about_as_nothing(shown_sc
         for _ in range(lines):
             bench.line(f"{grams + 0.22 * rng.standard_normal():.1f}")
     assert [q for q in bench.asked if q.startswith(("0.", "-"))] == []
+
+
+def _lock_under_a_hand(scale) -> None:
+    scale.show(0.0, 4)
+    scale.move(0.0, 3.1, 0.4)
+    scale.show(3.1, 4)  # a finger rests on it
+    scale.show(2.1, 0.9)  # and lets go, just before it is lifted
+
+
+def test_a_doubt_does_not_hold_up_a_part_that_is_plainly_another(shown_scale, due) -> None:
+    scale = shown_scale(due("locks 1", light=True), due("rod 1", members=(204.0, 204.2, 203.9)))
+    _lock_under_a_hand(scale)
+    scale.show(0.0, 0.2)
+    scale.move(0.0, 204.1)
+    scale.show(204.1, 5)
+    assert [(d.key, d.next_lies) for d in scale.of(Doubted)] == [("locks 1", True)]
+    assert scale.taken[-1] == ("rod 1", "204.1")
+
+
+def test_a_doubt_holds_up_what_may_be_the_doubted_part_itself(shown_scale, due) -> None:
+    scale = shown_scale(due("locks 1", light=True), due("locks 2", light=True, members=(2.0, 2.1, 2.2)))
+    _lock_under_a_hand(scale)
+    scale.show(0.0, 1.4)
+    scale.show(2.1, 6)
+    assert not any(d.next_lies for d in scale.of(Doubted))
+    assert scale.doubted == ["locks 1"]
+    assert len(scale.taken) == 1

@@ -156,3 +156,30 @@ def test_a_doubt_leaves_alone_what_was_typed_over_since(bench: Bench) -> None:
     bench.decide(Doubted(0, "piston 1", "the zero was wrong"))
     assert bench.scribe.state is not None
     assert bench.scribe.state.weighed[Cell(kind="piston", place=1)].grams == Decimal("586.9")
+
+
+def test_a_doubt_that_comes_when_another_part_lies_there_waits_for_it(bench: Bench) -> None:
+    first, second = (Cell(kind="piston", place=place) for place in (1, 2))
+    bench.take("586.4")
+    bench.decide(Doubted(0, "piston 1", "it did not stand still", next_lies=True))
+    assert bench.scribe.state is not None
+    assert first not in bench.scribe.state.weighed
+    assert "asked for again after this one" in bench.words
+    assert bench.machine.due is not None
+    assert bench.machine.due.key == "piston 2"
+    bench.take("587.4")
+    assert set(bench.scribe.state.weighed) == {second}
+    assert bench.machine.due.key == "piston 1"
+    bench.lift(key="piston 2")
+    bench.take("586.5")
+    assert set(bench.scribe.state.weighed) == {first, second}
+    assert bench.machine.due.key == "piston 3"
+
+
+def test_what_is_owed_is_not_asked_for_when_it_was_typed_meanwhile(bench: Bench) -> None:
+    bench.take("586.4")
+    bench.decide(Doubted(0, "piston 1", "it did not stand still", next_lies=True))
+    bench.desk.handle(c.TypeWeight(Cell(kind="piston", place=1), Decimal("586.9"), "other scale"))
+    bench.take("587.4")
+    assert bench.machine.due is not None
+    assert bench.machine.due.key == "piston 3"

@@ -36,7 +36,7 @@ RULES = (
 )
 SHARES = (0.1, 0.15, 0.2, 0.4, 0.6, 0.8, 1.0)
 """A run that is ended early has played the same share of everything."""
-RARE = {"quiet": 2, "typical": 2, "mishaps": 2}
+RARE = {"quiet": 2, "typical": 2, "mishaps": 2, "drift": 4, "little drift": 4}
 """Scenarios whose goal is about rare events are played this many times as often."""
 
 

@@ -174,7 +174,8 @@ class JobPlay:
             sheet.doubted += 1
             sheet.kept.pop(decision.key, None)
             self.values.pop(decision.key, None)
-            self.expect_next()
+            if not decision.next_lies:
+                self.expect_next()
         elif isinstance(decision, Asked):
             sheet.asked += 1
             self.unanswered = decision
