@@ -111,7 +111,7 @@ def bobweight_reading(view: BenchView) -> Reading:
         The difference without a sign; the word says which way.
     """
     live, difference = view.live, view.live.difference_g
-    pan = f"on the pan {live.shown} {live.unit}"
+    pan = f"scale shows {live.shown} {live.unit}"
     if view.question is not None:
         return Reading(safe(live.shown), safe(live.unit), Verdict("look", "ask", "see the question"))
     if difference is None or not isfinite(difference):

@@ -71,7 +71,7 @@ async def test_bobweights_say_add_or_take_off(size: tuple[int, int]) -> None:
         text = "\n".join(frame(app))
         reading = bobweight_reading(view)
         assert (reading.digits, reading.verdict.word) == ("12.4", "add")
-        assert "on the pan 1990.0 g" in text
+        assert "scale shows 1990.0 g" in text
         assert "to be made" in text
         assert "bobweight" in text
 
