@@ -92,7 +92,7 @@ def suspicions(model: AnswerModel) -> Iterator[Suspicion]:
     yield Suspicion(Cause.CHANCE, 1.0, made)
     shifts = list(_slips(model.planes))
     for shift in shifts:
-        yield Suspicion(Cause.SLIPPED, 0.012 / len(shifts), made, shift=shift)
+        yield Suspicion(Cause.SLIPPED, 0.02 / len(shifts), made, shift=shift)
     for factor in (GRAMS_PER_OUNCE, 1.0 / GRAMS_PER_OUNCE):
         yield Suspicion(Cause.OUNCES, 0.001, made, factor=factor)
     if model.planes == 2:
@@ -128,12 +128,12 @@ def _mistakes(
             moved = turned([a + side * off for a in angles])
             yield Suspicion(Cause.ANGLE_OFF, 0.006 / len(_OFF_DEG), moved, plane, by_deg=side * off)
     double = tuple(replace(c, grams=2.0 * c.grams) if hit else c for c, hit in zip(made, mine, strict=True))
-    yield Suspicion(Cause.TWICE, 0.004, double, plane)
+    yield Suspicion(Cause.TWICE, 0.008, double, plane)
     hits = [i for i, hit in enumerate(mine) if hit]
     if len(hits) > 1:
         for i in hits:
             one = tuple(replace(c, grams=2.0 * c.grams) if j == i else c for j, c in enumerate(made))
-            yield Suspicion(Cause.TWICE_ONE_HOLE, 0.006 / len(hits), one, plane)
+            yield Suspicion(Cause.TWICE_ONE_HOLE, 0.012 / len(hits), one, plane)
     for station in _counterparts(stations, plane):
         other = tuple(replace(c, station=station) if hit else c for c, hit in zip(made, mine, strict=True))
         yield Suspicion(Cause.OTHER_PLANE, 0.004, other, plane)

@@ -14,7 +14,7 @@ import json
 import math
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -249,6 +249,14 @@ def line(name: str, rows: Sequence[dict[str, Any]], wanted: str, *, named: bool)
     return f"| {name} | {seen} | {wanted} | {right if named else '-'} | {spin} |"
 
 
+def rightly_named(results: Mapping[str, Sequence[Mapping[str, Any]]]) -> float:
+    """Return the share of all alarms of all mishaps at which the likeliest cause was the true one."""
+    rows = [row for name, cause in MISHAPS.items() if cause is not None for row in results[name]]
+    seen = [row["seen"] * row["of"] for row in rows]
+    named = [row["named_of_seen"] * n for row, n in zip(rows, seen, strict=True)]
+    return float(sum(named) / max(1.0, sum(seen)))
+
+
 def at_stops(cranks: int, seed: int, world: World | None = None) -> list[list[Stop]]:
     """Return all cranks before their first, second and third cut."""
     before: list[list[Stop]] = [[] for _ in range(MOST_STOPS)]
@@ -286,6 +294,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         results[name] = rows
         wanted = " / ".join(str(a) for a in ASKED[name]) if name in ASKED else "-"
         print(line(name, rows, wanted, named=cause is not None), flush=True)
+    print(f"\nof all that was seen, rightly named: {rightly_named(results):.1%}\n", flush=True)
     without = "slipped 3 g, run without a cut"
     results[without] = [judged(SLIPPED, at, seed=asked.seed, without_cut=True) for at in before]
     print(line(without, results[without], "100 / 100 / 100", named=True), flush=True)
