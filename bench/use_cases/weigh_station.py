@@ -130,7 +130,7 @@ class WeighStation:
             A cell to weigh next; None for the next open one.
         """
         self.step = step
-        self.aim = self.throw = self.aside = None
+        self.aim = self.throw = self.aside = self._owed = None
         self.question = None
         self.shims.clear()
         state = self._scribe.state

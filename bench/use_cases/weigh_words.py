@@ -93,7 +93,7 @@ def bobweight_words(throw: int, taken: Taken, target_g: float, seq: int) -> str:
     """
     off = float(taken.grams) - target_g
     wide = 2 * taken.standard_uncertainty_g
-    doubt = f"; uncertain, ± {wide:.2f} g: with a stiller bench, weigh it again" if taken.doubtful else ""
+    doubt = f"; uncertain, ± {wide:.2f} g: keep the bench still and weigh it again" if taken.doubtful else ""
     return f"taken: bobweight {throw}, {taken.grams} g, target {target_g:.2f} g, off {off:+.2f} g (entry {seq}){doubt}"
 
 

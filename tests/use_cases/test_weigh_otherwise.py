@@ -183,3 +183,13 @@ def test_what_is_owed_is_not_asked_for_when_it_was_typed_meanwhile(bench: Bench)
     bench.take("587.4")
     assert bench.machine.due is not None
     assert bench.machine.due.key == "piston 3"
+
+
+def test_what_is_owed_is_forgotten_when_the_work_goes_on_elsewhere(bench: Bench) -> None:
+    # the cell is open and comes in its turn; it may not follow into another job, which may not have such a part
+    bench.take("586.4")
+    bench.decide(Doubted(0, "piston 1", "it did not stand still", next_lies=True))
+    bench.desk.handle(c.GoTo(Cell(kind="piston", place=4)))
+    bench.take("587.4")
+    assert bench.machine.due is not None
+    assert bench.machine.due.key == "piston 5"
