@@ -11,10 +11,10 @@ from bench.computation.cut_scatter import CutScatter
 from bench.computation.cut_sites import LEAST_CUT_G, HoleSite, PlaneTask
 
 MISS_WEIGHT = 4.0
-_NEW_HOLE_COST = 0.25
-_DEEPENED_COST = 0.05
+_NEW_HOLE_COST = 0.1
+_DEEPENED_COST = 0.02
 # what it costs to be out of line later, by how many further holes are still allowed
-_SPARE_WEIGHTS = (1.5, 0.25, 0.05, 0.0)
+_SPARE_WEIGHTS = (0.75, 0.1, 0.0, 0.0)
 _SPARE_FACING = 0.95
 
 
@@ -130,14 +130,16 @@ def cost_of(
     miss = task.take
     variance = 0.0
     holes = 0.0
-    by_station: dict[str, float] = {}
+    by_station: dict[str, complex] = {}
     for site, m in zip(sites, grams, strict=True):
         if m < LEAST_CUT_G:
             continue
         miss -= site.unit * m
         radial, tangential = scatter.variances(m, deepens=site.deepens)
         variance += radial + tangential
-        by_station[site.station] = by_station.get(site.station, 0.0) + m * math.sqrt(site.doubt)
+        # an unsure effect counts with the sum of a station's holes: a fan is no less sure than one hole
+        along = site.unit / abs(site.unit)
+        by_station[site.station] = by_station.get(site.station, 0j) + along * m * math.sqrt(site.doubt)
         holes += _DEEPENED_COST if site.deepens else _NEW_HOLE_COST
-    variance += sum(v * v for v in by_station.values())
+    variance += sum(abs(v) ** 2 for v in by_station.values())
     return abs(miss), MISS_WEIGHT * abs(miss) ** 2 + variance + holes * tolerance_g**2

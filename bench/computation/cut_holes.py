@@ -10,6 +10,8 @@ from bench.computation.cut_scatter import Cut
 from bench.computation.cut_sites import LEAST_CUT_G, HoleSite, PlaneTask, choices, existing_sites, holes_in_plane
 
 _MISS_TAKEN = 0.3
+_MISS_AT_LAST = 0.02
+_MOST_FOR_ACCURACY = 2  # strays average out over holes; more new ones than two only for their room
 _SLACK_G = 0.02
 
 
@@ -39,9 +41,10 @@ def cuts_for(model: AnswerModel, task: PlaneTask, *, most_holes: int, tolerance_
     # holes are kept for directions that are not known yet: two after the first cut, one until the last
     reserve = 0 if abs(task.later) <= tolerance_g else 1 if made else 2
     best: tuple[float, float, tuple[tuple[HoleSite, float], ...]] = (0.0, 0.0, ())
-    for new in sorted({max(0, min(slots, 1), slots - reserve), slots}):
+    enough = _MISS_TAKEN if reserve else _MISS_AT_LAST
+    for new in sorted({max(0, min(slots, 1), min(_MOST_FOR_ACCURACY, slots - reserve)), slots}):
         best = _best_of(model, task, there, allowed=new, slots=slots, tolerance_g=tolerance_g)
-        if best[1] <= _MISS_TAKEN * abs(task.take):
+        if best[1] <= enough * abs(task.take):
             break
     return tuple(
         Cut(s.station, s.angle_deg % 360.0, g, diameter_mm=s.diameter_mm, deepens=s.deepens) for s, g in best[2]

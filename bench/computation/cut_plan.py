@@ -17,10 +17,13 @@ class CutLimits:
     ----------
     deviations : float
         How many standard deviations to stay short of going too far, where one run will not do. After the first answer
-        the model also allows for effects that are known less than believed: where they are as believed, 3.0 of its
-        deviations are about 3.5.
+        the model also allows for effects that are known less than believed: where they are as believed, 2.7 of its
+        deviations are about 3.15.
     first_deviations : float
-        The same while no answer to a cut has tested the geometry, which is then doubted besides.
+        The same while no answer to a cut has tested the geometry, which is then doubted besides. What geometry leaves
+        open is bounded and has no long tails.
+    sure_deviations : float
+        The same while no answer has tested effects that are not doubted: as they were measured, chance does stray so.
     worst_chance : float
         Chance to go too far, brought by a plan, above which a plan takes less, where it can, and beyond which nothing
         is trimmed.
@@ -32,12 +35,13 @@ class CutLimits:
         How many runs a rotor that was cut too far is worth; weighs haste against care where one run may do.
     """
 
-    deviations: float = 3.0
-    first_deviations: float = 3.1
+    deviations: float = 2.7
+    first_deviations: float = 2.8
+    sure_deviations: float = 3.0
     worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False
-    price_too_far: float = 10.0
+    price_too_far: float = 15.0
 
     def deviations_for(self, model: AnswerModel) -> float:
         """Return how many standard deviations to stay short with what is known of a rotor.
@@ -50,9 +54,11 @@ class CutLimits:
         Returns
         -------
         float
-            By whether a cut was answered.
+            By whether a cut was answered, and whether what is known beforehand is doubted.
         """
-        return self.deviations if model.tested else self.first_deviations
+        if model.tested:
+            return self.deviations
+        return self.first_deviations if model.trust.doubt > 1.0 else self.sure_deviations
 
 
 @dataclass(frozen=True, slots=True)

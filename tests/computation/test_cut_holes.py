@@ -15,6 +15,7 @@ from bench.computation import cut_holes as holes
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_holes import cuts_for
 from bench.computation.cut_sites import HoleSite, PlaneTask
+from bench.computation.cut_trust import Trust
 from bench.computation.stations import Drill, Hole, KeepOut, Station
 from tests.computation.hole_sites import DISC, at, site, task
 
@@ -121,11 +122,23 @@ def cuts(
 
 
 def test_one_hole_where_it_has_to_go() -> None:
-    assert cuts(DISC, task(at(10.0, 30.0))) == [(30.0, 10.0, False)]
-    assert cuts(DISC, task(at(10.0, -30.0))) == [(330.0, 10.0, False)]
+    assert cuts(DISC, task(at(10.0, 30.0)), tolerance=1.0) == [(30.0, 10.0, False)]
+    assert cuts(DISC, task(at(10.0, -30.0)), tolerance=1.0) == [(330.0, 10.0, False)]
     drilled = replace(DISC, drills=(Drill(8.0, 4.0), Drill(12.0, 15.0)))
-    (cut,) = cuts_for(AnswerModel.start([drilled]), task(at(10.0, 30.0)), most_holes=4, tolerance_g=0.5)
+    (cut,) = cuts_for(AnswerModel.start([drilled]), task(at(10.0, 30.0)), most_holes=4, tolerance_g=1.0)
     assert cut.diameter_mm == 12.0
+
+
+def test_much_beside_the_tolerance_goes_into_two_holes_whose_strays_average_out() -> None:
+    # 3 % and 1.5 degrees of 10 g are 0.4 g a hole: with half a gram of tolerance two holes, with more than two no more
+    found = cuts(DISC, task(at(10.0, 30.0)), tolerance=0.5)
+    assert [(angle, deepened) for angle, _, deepened in found] == [(25.0, False), (35.0, False)]
+    assert sum(at(grams, angle) for angle, grams, _ in found) == pytest.approx(at(10.0, 30.0), abs=1e-3)
+    assert len(cuts(DISC, task(at(10.0, 30.0)), tolerance=0.1)) == 2
+    # and so where the effect is not known: it counts with what the holes add up to
+    unsure = AnswerModel.start([DISC], trust=Trust(own=0.2, cross=0.2))
+    assert unsure.doubt_about(0) > 0.04
+    assert len(cuts_for(unsure, task(at(10.0, 30.0), at(10.0, 30.0)), most_holes=4, tolerance_g=0.5)) == 2
 
 
 def test_a_hole_in_the_way_of_it_is_deepened() -> None:
@@ -151,7 +164,7 @@ def test_no_more_holes_than_allowed_and_none_where_nothing_helps() -> None:
 
 
 def test_more_than_one_hole_holds_goes_into_several() -> None:
-    found = cuts(DISC, task(at(50.0, 30.0)))
+    found = cuts(DISC, task(at(50.0, 30.0)), tolerance=3.0)
     assert len(found) == 3
     assert all(grams <= 20.0 for _, grams, _ in found)
     assert sum(at(grams, angle) for angle, grams, _ in found) == pytest.approx(at(50.0, 30.0), abs=2.5)
@@ -161,8 +174,8 @@ def test_a_tolerance_that_is_wide_is_not_worth_another_hole() -> None:
     # 24 g: one hole leaves 4 g, a second one takes them as well
     assert len(cuts(DISC, task(at(24.0, 30.0)), tolerance=0.5)) == 2
     assert len(cuts(DISC, task(at(24.0, 30.0)), tolerance=30.0)) == 1
-    # 5 g beside a tolerance of 30 are not worth any hole
-    assert cuts(DISC, task(at(5.0, 30.0)), tolerance=30.0) == []
+    # 4 g beside a tolerance of 30 are not worth any hole
+    assert cuts(DISC, task(at(4.0, 30.0)), tolerance=30.0) == []
 
 
 def test_of_holes_that_serve_nearly_alike_the_better_one_is_deepened() -> None:
@@ -180,7 +193,7 @@ def test_of_holes_that_serve_nearly_alike_the_better_one_is_deepened() -> None:
 
 def test_the_last_hole_is_kept_for_what_is_likely_to_come_beside_those_that_are_there() -> None:
     there = replace(DISC, holes=(Hole(0.0, 5.0),))
-    assert (30.0, 10.0, False) in cuts(there, task(at(10.0, 30.0)), most=2)
+    assert any(not deepened for _, _, deepened in cuts(there, task(at(10.0, 30.0)), most=2))
     likely = (at(30.0, 120.0), at(30.0, 120.0))
     ((angle, _, deepened),) = cuts(there, task(at(10.0, 30.0), likely=likely), most=2)
     assert (angle, deepened) == (0.0, True)
@@ -191,7 +204,7 @@ def test_of_two_holes_the_one_is_filled_that_will_be_missed_less() -> None:
     sides = replace(DISC, holes=(Hole(0.0, 15.0), Hole(60.0, 15.0)))
     wanted = task(at(5.0, 30.0), likely=(at(6.0, -20.0), at(6.0, -20.0)))
     for there in (sides, replace(sides, holes=sides.holes[::-1])):
-        ((angle, _, _),) = cuts(there, wanted, most=2, tolerance=30.0)
+        ((angle, _, _),) = cuts(there, wanted, most=2, tolerance=50.0)
         assert angle == 60.0
     # a third one that misses nothing and fills no other is found wherever it stands among them
     three = replace(sides, holes=(*sides.holes[::-1], Hole(30.0, 12.0)))
@@ -214,7 +227,7 @@ def test_of_three_holes_two_are_kept_at_first_and_one_later() -> None:
 def test_holes_are_kept_for_what_comes_later() -> None:
     # 38 g need two holes of 20; of three holes allowed, with as much to come, one goes first
     later = task(at(38.0, 30.0), at(8.0, 60.0))
-    assert len(cuts(DISC, later, most=3)) <= 2
+    assert len(cuts(DISC, later, most=3, tolerance=2.0)) <= 2
     assert len(cuts(DISC, task(at(15.0, 30.0), at(8.0, 60.0)), most=3)) == 1
 
 

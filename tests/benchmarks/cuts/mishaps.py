@@ -32,7 +32,7 @@ from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
-from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, check_sense
+from bench.computation.sense_checks import Explanation, SenseCheck, check_sense
 from bench.computation.sense_checks_alarm import chance_of_looking_wrong
 from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, suspicions
@@ -41,6 +41,7 @@ from run import SCENES
 MOST_STOPS = 3
 SAME_PLACE_DEG = 5.0
 SLIPPED = "bobweight slipped 3 g"
+FALSE_ALARMS = 0.01  # what the observer who knows the cranks is held to
 FAR_OUT = 13.2767  # chi-square of four, passed once in a hundred times
 MISHAPS: dict[str, Cause | None] = {
     "nothing": None,
@@ -175,7 +176,7 @@ def check_at(name: str, stop: Stop, *, seed: int, without_cut: bool = False) -> 
     at_best = far.chance
     if model.pending:
         at_best = chance_of_looking_wrong(knowing, shown, list(suspicions(knowing.models[0])))
-    return Checked(check_sense(model, shown, stop.beliefs), far.distance, at_best < ALARM_CHANCE)
+    return Checked(check_sense(model, shown, stop.beliefs), far.distance, at_best < FALSE_ALARMS)
 
 
 def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
@@ -230,7 +231,7 @@ def judged(
         "named_of_seen": named / max(1, seen),
         "spin_first_of_seen": spin_first / max(1, seen),
         "called": {cause.value: count for cause, count in called.most_common()},
-        "far": float(np.quantile([c.distance for c in every], 1.0 - ALARM_CHANCE)) if every else FAR_OUT,
+        "far": float(np.quantile([c.distance for c in every], 1.0 - FALSE_ALARMS)) if every else FAR_OUT,
     }
 
 
