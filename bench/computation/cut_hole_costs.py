@@ -11,7 +11,8 @@ from bench.computation.cut_scatter import CutScatter
 from bench.computation.cut_sites import LEAST_CUT_G, HoleSite, PlaneTask
 
 MISS_WEIGHT = 4.0
-_NEW_HOLE_COST = 0.1
+_FIRST_HOLE_COST = 0.25
+_FURTHER_HOLE_COST = 0.1
 _DEEPENED_COST = 0.02
 # what it costs to be out of line later, by how many further holes are still allowed
 _SPARE_WEIGHTS = (0.75, 0.1, 0.0, 0.0)
@@ -130,6 +131,7 @@ def cost_of(
     miss = task.take
     variance = 0.0
     holes = 0.0
+    new = False
     by_station: dict[str, complex] = {}
     for site, m in zip(sites, grams, strict=True):
         if m < LEAST_CUT_G:
@@ -140,6 +142,10 @@ def cost_of(
         # an unsure effect counts with the sum of a station's holes: a fan is no less sure than one hole
         along = site.unit / abs(site.unit)
         by_station[site.station] = by_station.get(site.station, 0j) + along * m * math.sqrt(site.doubt)
-        holes += _DEEPENED_COST if site.deepens else _NEW_HOLE_COST
+        if site.deepens:
+            holes += _DEEPENED_COST
+        else:
+            holes += _FURTHER_HOLE_COST if new else _FIRST_HOLE_COST
+            new = True
     variance += sum(abs(v) ** 2 for v in by_station.values())
     return abs(miss), MISS_WEIGHT * abs(miss) ** 2 + variance + holes * tolerance_g**2
