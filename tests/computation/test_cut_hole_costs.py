@@ -213,7 +213,10 @@ def test_holes_cost_more_when_new_and_by_the_tolerance() -> None:
         return cost_of(sites, grams, wanted, EXACT, tolerance)[1]
 
     assert 0.0 < holes_cost(0, 1, 1.0) < holes_cost(1, 0, 1.0)
-    assert holes_cost(2, 0, 1.0) == pytest.approx(2.0 * holes_cost(1, 0, 1.0))
+    # a further new one costs less than the first, and each as much as the other
+    further = holes_cost(2, 0, 1.0) - holes_cost(1, 0, 1.0)
+    assert holes_cost(0, 1, 1.0) < further < holes_cost(1, 0, 1.0)
+    assert holes_cost(3, 0, 1.0) == pytest.approx(holes_cost(1, 0, 1.0) + 2.0 * further)
     assert holes_cost(1, 2, 1.0) == pytest.approx(holes_cost(1, 0, 1.0) + 2.0 * holes_cost(0, 1, 1.0))
     assert holes_cost(1, 1, 3.0) == pytest.approx(9.0 * holes_cost(1, 1, 1.0))
     # what is too small to be drilled is no hole and takes nothing

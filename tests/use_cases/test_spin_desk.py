@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import cmath
+import math
 from decimal import Decimal
 
 import pytest
@@ -255,8 +257,10 @@ def test_a_disc_of_one_plane_is_cut_where_it_is_heavy_and_not_short() -> None:
     bench.run(("front", "12.0", 30.0))
     proposal = bench.desk.view().proposal
     assert proposal is not None
-    (cut,) = proposal.cuts
-    assert (round(cut.grams, 3), cut.angle_deg) == (12.0, 30.0)
+    # in two holes beside the place, whose strays average out
+    assert len(proposal.cuts) == 2
+    taken = sum(cmath.rect(cut.grams, math.radians(cut.angle_deg)) for cut in proposal.cuts)
+    assert taken == pytest.approx(cmath.rect(12.0, math.radians(30.0)), abs=0.2)
     assert "short" not in proposal.why.lower()
     bench.desk.handle(c.RecordCuts(proposal.cuts))
     bench.run(("front", "0.4", 35.0))
