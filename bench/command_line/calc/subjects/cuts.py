@@ -300,7 +300,7 @@ SUBJECT = Subject(
  0.9872057440873189, "angle_deg": 359.6924525571061}, {"amount": 0.07043161558381338,
  "angle_deg": 0.454432579828038}], [{"amount": 0.01793671935539069, "angle_deg":
  2.1143340626707765}, {"amount": 0.9754824741773698, "angle_deg": 359.84923863592184}]],
- "answer_in_words": ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear", "1 g at
- rear 1 takes 0.98 g off the rear and 0.07 g off the front"]}""",
+ "answer_in_words": ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear",
+ "1 g at rear 1 takes 0.98 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
 )
