@@ -259,3 +259,15 @@ def test_after_a_plan_the_rotor_ends_inside_in_few_runs_whatever_its_answer() ->
             left = left - effects @ model.taken_by_station(plan.cuts)
             model, _ = model.after_cuts(plan.cuts).update([complex(v) for v in left])
         assert max(abs(left)) <= 1.0
+
+
+def test_effects_that_were_measured_stay_further_short_of_the_first_cut_than_geometry_does() -> None:
+    # geometry is doubted besides and has no long tails; after an answer both are alike
+    limits = CutLimits()
+    by_eye, measured = (
+        AnswerModel.start(stations_anywhere(["front", "rear"]), trust=trust).first_reading([40 + 0j, 30j])
+        for trust in (Trust(doubt=1.08), MEASURED)
+    )
+    assert limits.deviations_for(by_eye) < limits.deviations_for(measured)
+    after = [limits.deviations_for(replace(model, tested=True)) for model in (by_eye, measured)]
+    assert after == [limits.deviations, limits.deviations]
