@@ -139,7 +139,7 @@ def cost_of(
         miss -= site.unit * m
         radial, tangential = scatter.variances(m, deepens=site.deepens)
         variance += radial + tangential
-        # an unsure effect counts with the sum of a station's holes: a fan is no less sure than one hole
+        # an unsure effect counts with the vector sum of a station's holes: a fan is no less sure than one hole
         along = site.unit / abs(site.unit)
         by_station[site.station] = by_station.get(site.station, 0j) + along * m * math.sqrt(site.doubt)
         if site.deepens:

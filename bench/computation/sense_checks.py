@@ -17,7 +17,7 @@ from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 
 # as counted here; part of what is believed is kept for benches worse than told, so that of runs without a mistake on
-# simulated cranks not more than one in a hundred is below it
+# simulated cranks about one in a hundred is below it
 ALARM_CHANCE = 0.012
 _PLAINLY_OUT = 1e-4
 _OPEN_TO_DOUBT = 0.8
