@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _FEW_POINTS, _POINTS = 512, 4096
 _NO_ALARM = 0.1  # a chance like this, from few points, needs no more of them
 _LEAST = 16  # a belief has at least one point in so many
-_ANYTHING_WEIGHT = 0.01
+_ANYTHING_WEIGHT = 0.004
 _ANYTHING_WIDER = 4.0
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 GRAMS_PER_OUNCE = 28.349523125
 SLIP_G = 3.0
 _OFF_DEG = (5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0)
+_PLAIN_DEG = (10.0, 15.0)  # where a mistake both happens and can just be seen: it is thought of more often
 _SLIP_SHARES = (0.0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0)
 
 
@@ -92,7 +93,7 @@ def suspicions(model: AnswerModel) -> Iterator[Suspicion]:
     yield Suspicion(Cause.CHANCE, 1.0, made)
     shifts = list(_slips(model.planes))
     for shift in shifts:
-        yield Suspicion(Cause.SLIPPED, 0.02 / len(shifts), made, shift=shift)
+        yield Suspicion(Cause.SLIPPED, 0.04 / len(shifts), made, shift=shift)
     for factor in (GRAMS_PER_OUNCE, 1.0 / GRAMS_PER_OUNCE):
         yield Suspicion(Cause.OUNCES, 0.001, made, factor=factor)
     if model.planes == 2:
@@ -117,26 +118,27 @@ def _mistakes(
         return tuple(replace(c, angle_deg=a) if hit else c for c, a, hit in zip(made, to, mine, strict=True))
 
     angles = [c.angle_deg for c in made]
-    yield Suspicion(Cause.MIRRORED, 0.004, turned([-a for a in angles]), plane)
+    yield Suspicion(Cause.MIRRORED, 0.003, turned([-a for a in angles]), plane)
     middles = [by_name[c.station].centre_deg for c in made]
     if all(m is not None for m, hit in zip(middles, mine, strict=True) if hit):
         flipped = [2.0 * (m or 0.0) - a for m, a in zip(middles, angles, strict=True)]
-        yield Suspicion(Cause.MIRRORED_IN_ARC, 0.004, turned(flipped), plane)
-    yield Suspicion(Cause.OPPOSITE, 0.004, turned([a + 180.0 for a in angles]), plane)
+        yield Suspicion(Cause.MIRRORED_IN_ARC, 0.002, turned(flipped), plane)
+    yield Suspicion(Cause.OPPOSITE, 0.003, turned([a + 180.0 for a in angles]), plane)
     for off in _OFF_DEG:
+        weight = (0.0075 if _PLAIN_DEG[0] <= off <= _PLAIN_DEG[1] else 0.005) / len(_OFF_DEG)
         for side in (-1.0, 1.0):
             moved = turned([a + side * off for a in angles])
-            yield Suspicion(Cause.ANGLE_OFF, 0.006 / len(_OFF_DEG), moved, plane, by_deg=side * off)
+            yield Suspicion(Cause.ANGLE_OFF, weight, moved, plane, by_deg=side * off)
     double = tuple(replace(c, grams=2.0 * c.grams) if hit else c for c, hit in zip(made, mine, strict=True))
-    yield Suspicion(Cause.TWICE, 0.008, double, plane)
+    yield Suspicion(Cause.TWICE, 0.0045, double, plane)
     hits = [i for i, hit in enumerate(mine) if hit]
     if len(hits) > 1:
         for i in hits:
             one = tuple(replace(c, grams=2.0 * c.grams) if j == i else c for j, c in enumerate(made))
-            yield Suspicion(Cause.TWICE_ONE_HOLE, 0.012 / len(hits), one, plane)
+            yield Suspicion(Cause.TWICE_ONE_HOLE, 0.0045 / len(hits), one, plane)
     for station in _counterparts(stations, plane):
         other = tuple(replace(c, station=station) if hit else c for c, hit in zip(made, mine, strict=True))
-        yield Suspicion(Cause.OTHER_PLANE, 0.004, other, plane)
+        yield Suspicion(Cause.OTHER_PLANE, 0.003, other, plane)
 
 
 def _counterparts(stations: Sequence[Station], plane: int) -> Iterator[str]:
