@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from bench.computation.cut_aim import along, normal_tail
-from bench.computation.cut_needs import complex_turns, spread_of_needs
+from bench.computation.cut_needs import complex_turns, room_through_others, spread_of_needs
 from bench.computation.cut_reach import Reach
 
 if TYPE_CHECKING:
@@ -247,10 +247,14 @@ def chance_too_far(
         strayed=model.scattered(cuts),
         turn=turn,
     )
+    more = room_through_others(effects, [complex(v) for v in remaining], reaches, tolerance_g)
     total = 0.0
     for p, reach in enumerate(reaches):
         allowed = tolerance_g[p] / max(abs(effects[p, p]), 1e-9)
         normals = reach.inward
-        rooms = [(normal.conjugate() * complex(remaining[p])).real + allowed for normal in normals]
+        rooms = [
+            (normal.conjugate() * complex(remaining[p])).real + allowed + further
+            for normal, further in zip(normals, more[p], strict=True)
+        ]
         total += chance_outside(normals, rooms, spread[p])
     return min(1.0, total)

@@ -13,9 +13,10 @@ from bench.computation.cut_sites import LEAST_CUT_G, HoleSite, PlaneTask
 MISS_WEIGHT = 4.0
 _FIRST_HOLE_COST = 0.25
 _FURTHER_HOLE_COST = 0.1
-_DEEPENED_COST = 0.02
+_DEEPENED_COST = 0.05
+_LAST_HOLE_COST = 0.05  # a new hole when nothing is to come is worth no more than a deepened one
 # what it costs to be out of line later, by how many further holes are still allowed
-_SPARE_WEIGHTS = (0.75, 0.1, 0.0, 0.0)
+_SPARE_WEIGHTS = (2.5, 0.4, 0.0, 0.0)
 _SPARE_FACING = 0.95
 
 
@@ -145,7 +146,8 @@ def cost_of(
         if site.deepens:
             holes += _DEEPENED_COST
         else:
-            holes += _FURTHER_HOLE_COST if new else _FIRST_HOLE_COST
+            first = _FIRST_HOLE_COST if abs(task.later) > tolerance_g else _LAST_HOLE_COST
+            holes += _FURTHER_HOLE_COST if new else first
             new = True
     variance += sum(abs(v) ** 2 for v in by_station.values())
     return abs(miss), MISS_WEIGHT * abs(miss) ** 2 + variance + holes * tolerance_g**2

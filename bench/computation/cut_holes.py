@@ -61,7 +61,9 @@ def _best_of(
     tolerance_g: float,
 ) -> tuple[float, float, tuple[tuple[HoleSite, float], ...]]:
     """Return the best choice of holes with so many new ones: its cost, what it misses, and the holes."""
-    best_cost, best_miss = MISS_WEIGHT * abs(task.take) ** 2, abs(task.take)
+    # what comes later is as much beside the holes that are there when nothing is cut
+    best_cost = MISS_WEIGHT * abs(task.take) ** 2 + out_of_line(there, (), (), task, slots)
+    best_miss = abs(task.take)
     best: tuple[tuple[HoleSite, float], ...] = ()
     for sites in choices(model, task, there, allowed):
         grams = _amounts(sites, task.take)

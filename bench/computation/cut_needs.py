@@ -6,11 +6,14 @@ not known exactly. A plane whose neighbour has much left is therefore known wors
 
 from __future__ import annotations
 
+import cmath
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.answer_model_algebra import rows_after
+from bench.computation.cut_reach import Reach
 
 if TYPE_CHECKING:
     import numpy as np
@@ -18,6 +21,10 @@ if TYPE_CHECKING:
 
     Reals = NDArray[np.float64]
     Complexes = NDArray[np.complex128]
+
+_ROUND = tuple(cmath.rect(1.0, i * math.pi / 8.0) for i in range(16))
+_LEAST_EFFECT = 1e-9
+_PARALLEL = 1e-9
 
 
 def complex_turns(matrix: Complexes) -> Reals:
@@ -94,3 +101,52 @@ def spread_of_needs(
         left: Reals = rows @ model.covariance @ rows.T + strayed
         blocks.append(to_plane @ left @ to_plane.T)
     return tuple(blocks)
+
+
+def room_through_others(
+    effects: Complexes, needs: Sequence[complex], reaches: Sequence[Reach], tolerance_g: Sequence[float]
+) -> tuple[tuple[float, ...], ...]:
+    """Return how much further every plane can be brought when the others need not end at nothing.
+
+    Parameters
+    ----------
+    effects : numpy.ndarray
+        Effects of a gram of each plane's mix, planes x planes, complex.
+    needs : Sequence[complex]
+        What will have to go from each plane. [g]
+    reaches : Sequence[Reach]
+        What each plane reaches.
+    tolerance_g : Sequence[float]
+        What may stay in each plane. [g]
+
+    Returns
+    -------
+    tuple[tuple[float, ...], ...]
+        For each plane, one for every inward direction of its reach. [g]
+
+    Notes
+    -----
+    Source: the lever rule. A plane may be cut more or less than it needs by what may stay in it, as far as its reach
+    allows, and each gram of that moves the others by its far effect. Tried in sixteen directions.
+    """
+    room = [[0.0] * len(reach.inward) for reach in reaches]
+    for q, other in enumerate(reaches):
+        own = max(abs(complex(effects[q, q])), _LEAST_EFFECT)
+        need = other.nearest(complex(needs[q]))
+        spares = [_spare(unit, need, other, tolerance_g[q] / own) for unit in _ROUND]
+        for p, reach in enumerate(reaches):
+            if p != q:
+                far = -complex(effects[p, q] / effects[p, p])
+                gained = [[(n.conjugate() * far * spare).real for spare in spares] for n in reach.inward]
+                room[p] = [r + max(0.0, *g) for r, g in zip(room[p], gained, strict=True)]
+    return tuple(tuple(r) for r in room)
+
+
+def _spare(unit: complex, need: complex, reach: Reach, most_g: float) -> complex:
+    """Return how far a cut may differ from the need in a direction: by at most so much, and not out of its reach."""
+    size = most_g
+    for normal in reach.inward:
+        slope = (normal.conjugate() * unit).real
+        if slope < -_PARALLEL:
+            size = min(size, max(0.0, (normal.conjugate() * need).real) / -slope)
+    return unit * size

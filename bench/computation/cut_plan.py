@@ -17,8 +17,8 @@ class CutLimits:
     ----------
     deviations : float
         How many standard deviations to stay short of going too far, where one run will not do. After the first answer
-        the model also allows for effects that are known less than believed: where they are as believed, 2.7 of its
-        deviations are about 3.15.
+        the model also allows for effects that are known less than believed: where they are as believed, 3.0 of its
+        deviations are about 3.5.
     first_deviations : float
         The same while no answer to a cut has tested the geometry, which is then doubted besides. What geometry leaves
         open is bounded and has no long tails.
@@ -35,13 +35,13 @@ class CutLimits:
         How many runs a rotor that was cut too far is worth; weighs haste against care where one run may do.
     """
 
-    deviations: float = 2.7
-    first_deviations: float = 2.8
+    deviations: float = 3.0
+    first_deviations: float = 2.7
     sure_deviations: float = 3.0
     worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False
-    price_too_far: float = 15.0
+    price_too_far: float = 22.0
 
     def deviations_for(self, model: AnswerModel) -> float:
         """Return how many standard deviations to stay short with what is known of a rotor.

@@ -34,9 +34,9 @@ _FAR = 15.0
 _NEAR = 5.0
 _GUARDED = 0.8
 _GETS_ON = 0.3
-_WELL_INSIDE = 0.75  # of the tolerance
+_WELL_INSIDE = 0.85  # of the tolerance
 _LEFT_COSTS = 0.1  # runs a plane, for each factor e beyond the tolerance
-_CORNERED_COSTS = 1.0  # runs
+_CORNERED_COSTS = 4.0  # runs
 _UNTESTED = "short on purpose until its answer is known; "
 
 

@@ -10,7 +10,7 @@ import pytest
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_hole_costs import MISS_WEIGHT, cost_of, lack_of_room, out_of_line
 from bench.computation.cut_scatter import CutScatter
-from bench.computation.cut_sites import LEAST_CUT_G, HoleSite
+from bench.computation.cut_sites import LEAST_CUT_G, HoleSite, PlaneTask
 from bench.computation.stations import Drill, Station
 from tests.computation.hole_sites import DISC, at, site, task
 
@@ -205,12 +205,12 @@ def test_scatter_and_doubt_cost_their_variance() -> None:
 
 
 def test_holes_cost_more_when_new_and_by_the_tolerance() -> None:
-    wanted = task(take=10 + 0j)
+    wanted, last = task(take=10 + 0j, later=10 + 0j), task(take=10 + 0j)
 
-    def holes_cost(new: int, deepened: int, tolerance: float) -> float:
+    def holes_cost(new: int, deepened: int, tolerance: float, of: PlaneTask = wanted) -> float:
         sites = [site(0.0, deepens=False)] * new + [site(0.0)] * deepened
         grams = [10.0 / len(sites)] * len(sites)
-        return cost_of(sites, grams, wanted, EXACT, tolerance)[1]
+        return cost_of(sites, grams, of, EXACT, tolerance)[1]
 
     assert 0.0 < holes_cost(0, 1, 1.0) < holes_cost(1, 0, 1.0)
     # a further new one costs less than the first, and each as much as the other
@@ -219,6 +219,10 @@ def test_holes_cost_more_when_new_and_by_the_tolerance() -> None:
     assert holes_cost(3, 0, 1.0) == pytest.approx(holes_cost(1, 0, 1.0) + 2.0 * further)
     assert holes_cost(1, 2, 1.0) == pytest.approx(holes_cost(1, 0, 1.0) + 2.0 * holes_cost(0, 1, 1.0))
     assert holes_cost(1, 1, 3.0) == pytest.approx(9.0 * holes_cost(1, 1, 1.0))
+    # with no more to come than may stay nothing has to be kept for it
+    assert holes_cost(0, 1, 1.0, last) <= holes_cost(1, 0, 1.0, last) < holes_cost(1, 0, 1.0)
+    assert holes_cost(1, 0, 9.9) == pytest.approx(9.9**2 * holes_cost(1, 0, 1.0))
+    assert holes_cost(1, 0, 10.0) == pytest.approx(100.0 * holes_cost(1, 0, 1.0, last))
     # what is too small to be drilled is no hole and takes nothing
     assert cost_of([site(0.0)], [LEAST_CUT_G / 2.0], wanted, EXACT, 1.0) == cost_of([], [], wanted, EXACT, 1.0)
     miss, _ = cost_of([site(0.0), site(0.0)], [LEAST_CUT_G / 2.0, 4.0], wanted, EXACT, 1.0)

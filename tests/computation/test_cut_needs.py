@@ -13,7 +13,7 @@ from scipy import stats
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_aim import aim_for
 from bench.computation.cut_chances import chance_outside, chance_too_far
-from bench.computation.cut_needs import complex_turns, spread_of_needs
+from bench.computation.cut_needs import complex_turns, room_through_others, spread_of_needs
 from bench.computation.cut_reach import Reach
 from bench.computation.cut_scatter import Cut, CutScatter
 from bench.computation.cut_trust import Trust
@@ -158,3 +158,37 @@ def test_a_cut_waits_where_the_other_plane_decides() -> None:
 
     assert rear(100.0) < 1.5
     assert rear(5.0) > 3.5
+
+
+FAR_EFFECTS = np.array([[1.0, 0.2], [0.2, 1.0]], dtype=np.complex128)
+
+
+@pytest.mark.parametrize(
+    ("rear_deg", "rear_need", "room"),
+    [
+        # opposed counterweights: half a gram too much at the rear puts a tenth back at the front, whatever is needed
+        (180.0, 0j, 0.1),
+        (180.0, -5 + 0j, 0.1),
+        # the same way: only what the rear is spared helps the front, so nothing, a fifth of 0.2 g, a fifth of 0.5 g
+        (0.0, 0j, 0.0),
+        (0.0, 0.2 + 0j, 0.04),
+        (0.0, 5 + 0j, 0.1),
+    ],
+)
+def test_what_may_stay_elsewhere_is_room_here(rear_deg: float, rear_need: complex, room: float) -> None:
+    reaches = [Reach(0.0, 60.0), Reach(rear_deg, 60.0)]
+    inward = room_through_others(FAR_EFFECTS, [0j, rear_need], reaches, [0.5, 0.5])[0]
+    assert inward[1] == pytest.approx(room, abs=1e-9)
+
+
+def test_a_rear_a_quarter_turn_aside_gives_room_towards_one_edge() -> None:
+    # the rear reaches from 30 to 150 degrees: half a gram more at 120 degrees puts a tenth back along -60 degrees,
+    # the edge's inward normal; along the other normal, +60 degrees, more metal would have to be added
+    inward = room_through_others(FAR_EFFECTS, [0j, 0j], [Reach(0.0, 30.0), Reach(90.0, 60.0)], [0.5, 0.5])[0]
+    assert inward[0] == pytest.approx(0.2 * 0.5 * math.cos(math.radians(120.0 - 112.5 - 7.5)), abs=1e-3)
+    assert inward[2] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_planes_without_a_far_effect_give_no_room() -> None:
+    reaches = [Reach(0.0, 60.0), Reach(180.0, 60.0)]
+    assert room_through_others(EACH_ITS_OWN, [3 + 0j, -3 + 0j], reaches, [0.5, 0.5]) == ((0.0,) * 3, (0.0,) * 3)

@@ -284,19 +284,19 @@ SUBJECT = Subject(
     example=_EXAMPLE,
     example_answer="""\
 {"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.1 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.08276340652006,
- "diameter_mm": 16.0, "depth_mm": 23.892640060999362, "from_depth_mm": 16.514285557645458,
- "deepens": true}, {"station": "front 1", "plane": 0, "angle_deg": 198.15547055156048, "grams":
- 6.375909087533083, "diameter_mm": 12.0, "depth_mm": 6.172081364697904, "from_depth_mm": 0.0,
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.12421270412967,
+ "diameter_mm": 16.0, "depth_mm": 23.928188582718807, "from_depth_mm": 16.514285557645458,
+ "deepens": true}, {"station": "front 1", "plane": 0, "angle_deg": 198.41860710196755, "grams":
+ 6.337024494399986, "diameter_mm": 12.0, "depth_mm": 6.125514849325344, "from_depth_mm": 0.0,
  "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg": 24.0, "grams":
- 6.063965493699551, "diameter_mm": 12.0, "depth_mm": 19.55405273512699, "from_depth_mm":
+ 6.151559058445782, "diameter_mm": 12.0, "depth_mm": 19.678797804202677, "from_depth_mm":
  11.393119367757352, "deepens": true}, {"station": "rear 1", "plane": 1, "angle_deg":
- 346.18332103462575, "grams": 6.944430883714868, "diameter_mm": 12.0, "depth_mm":
- 6.855868450916438, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
- 2.2631621151929333, "angle_deg": 166.78332963546686, "standard_uncertainty_g":
- 0.9066495786302243}, {"amount": 1.5046484397876683, "angle_deg": 349.06599401772775,
- "standard_uncertainty_g": 0.7906604102840383}], "chance_done": 0.013671875, "chance_too_far":
- 0.0013252505758054487, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{"amount":
+ 346.402995927997, "grams": 6.799372392914669, "diameter_mm": 12.0, "depth_mm":
+ 6.680871797843257, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
+ 2.264679663697058, "angle_deg": 166.78875578630834, "standard_uncertainty_g":
+ 0.9031233518554661}, {"amount": 1.5764620282565271, "angle_deg": 346.10144700014234,
+ "standard_uncertainty_g": 0.7868672310583879}], "chance_done": 0.01171875, "chance_too_far":
+ 0.0009114360802426578, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{"amount":
  0.9872057440873189, "angle_deg": 359.6924525571061}, {"amount": 0.07043161558381338,
  "angle_deg": 0.454432579828038}], [{"amount": 0.01793671935539069, "angle_deg":
  2.1143340626707765}, {"amount": 0.9754824741773698, "angle_deg": 359.84923863592184}]],
