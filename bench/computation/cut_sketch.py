@@ -80,9 +80,13 @@ class Sketch:
         return not self._model.tested and bool(over > _FAR)
 
     def is_idle(self, plan: CutPlan) -> bool:
-        """Tell whether a plan near the end neither finishes nor gets on: the holes that are there point elsewhere."""
+        """Tell whether a plan neither finishes nor gets on: the holes that are there point elsewhere."""
         if plan.chance_done >= WORTH_A_LOOK:
             return False
+        model = self._model
+        cut = {model.stations[model.station_index(c.station)].plane_index for c in plan.cuts}
+        if all(abs(model.left[p]) <= self._tolerance[p] for p in cut):
+            return True
         gained = 0.0
         for before, after, limit in zip(self._model.left, plan.left, self._tolerance, strict=True):
             if abs(before) > _NEAR * limit:

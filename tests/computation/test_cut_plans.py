@@ -145,8 +145,9 @@ ARCS = (
 )
 
 
-def test_where_no_metal_may_be_taken_metal_is_put_in() -> None:
-    plan = plan_cuts(known(ARCS, [at(20.0, 270.0), at(0.1, 270.0)]), tolerance_g=[1.0, 1.0])
+@pytest.mark.parametrize("inside_g", [0.1, 0.4, 0.9])
+def test_where_no_metal_may_be_taken_metal_is_put_in_and_a_plane_that_is_inside_is_left_alone(inside_g: float) -> None:
+    plan = plan_cuts(known(ARCS, [at(20.0, 270.0), at(inside_g, 270.0)]), tolerance_g=[1.0, 1.0])
     assert (plan.cuts, plan.spin_again) == ((), False)
     (metal,) = plan.heavy_metal
     assert (metal.plane_index, metal.station) == (0, "front")
