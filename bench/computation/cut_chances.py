@@ -230,7 +230,7 @@ def chance_too_far(
     Returns
     -------
     float
-        Sum over the planes of the chance to be beyond the reach, at most 1.
+        Sum over the planes of the chance to be beyond the reach, even with what may stay in the others; at most 1.
     """
     import numpy as np
 
