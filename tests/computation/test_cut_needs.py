@@ -185,10 +185,25 @@ def test_a_rear_a_quarter_turn_aside_gives_room_towards_one_edge() -> None:
     # the rear reaches from 30 to 150 degrees: half a gram more at 120 degrees puts a tenth back along -60 degrees,
     # the edge's inward normal; along the other normal, +60 degrees, more metal would have to be added
     inward = room_through_others(FAR_EFFECTS, [0j, 0j], [Reach(0.0, 30.0), Reach(90.0, 60.0)], [0.5, 0.5])[0]
-    assert inward[0] == pytest.approx(0.2 * 0.5 * math.cos(math.radians(120.0 - 112.5 - 7.5)), abs=1e-3)
+    assert inward[0] == pytest.approx(0.1, abs=1e-3)
     assert inward[2] == pytest.approx(0.0, abs=1e-9)
 
 
 def test_planes_without_a_far_effect_give_no_room() -> None:
     reaches = [Reach(0.0, 60.0), Reach(180.0, 60.0)]
     assert room_through_others(EACH_ITS_OWN, [3 + 0j, -3 + 0j], reaches, [0.5, 0.5]) == ((0.0,) * 3, (0.0,) * 3)
+
+
+@pytest.mark.parametrize(("rear_deg", "beyond_g", "chance"), [(180.0, 0.55, 0.0), (180.0, 0.65, 1.0), (0.0, 0.55, 1.0)])
+def test_a_plane_that_is_beyond_can_be_brought_back_by_an_opposed_one(
+    rear_deg: float, beyond_g: float, chance: float
+) -> None:
+    # the front is beyond 0.5 g on the side where no metal is; half a gram more at an opposed rear, which may then have
+    # half a gram itself, puts a tenth back: enough from 0.55 g, not from 0.65, and never with the rear on the same side
+    sure = Trust(own=1e-6, turned_deg=1e-4, cross=1e-6, cross_turned=1e-6, shared=0.0, doubt=1.0)
+    stations = [Station("front", 0, (1.0 + 0j, 0.2 + 0j)), Station("rear", 1, (0.2 + 0j, 1.0 + 0j))]
+    left = (-beyond_g + 0j, -0.2 * beyond_g + 0j)
+    model = AnswerModel.start(stations, trust=sure, noise_g=0.001).first_reading(left)
+    reaches = [Reach(0.0, 60.0), Reach(rear_deg, 60.0)]
+    found = chance_too_far(model, (), mix=EACH_ITS_OWN, reaches=reaches, tolerance_g=[0.5, 0.5])
+    assert found == pytest.approx(chance, abs=1e-6)
