@@ -52,12 +52,12 @@ class Trust:
     planned: Trust | None = None
 
 
-BY_GEOMETRY = Trust(planned=Trust(own=0.20, cross=0.105, shared=0.9, cross_shared=0.96))
+BY_GEOMETRY = Trust(shared=0.9, planned=Trust(own=0.24, cross=0.095, shared=0.9, cross_shared=0.96))
 """Stations entered from a drawing or by eye.
 
-The planner trusts the own effect less than drawings deserve, and the effect on another plane about as much: what
-carries over is bounded by where a hole can be along the shaft and has no long tails, while a wrong radius or scale
-has. Two holes of one end differ by a step along the shaft that is plain to see, so they share most of what is unsure.
+The planner trusts the own effect less than drawings deserve, and the effect on another plane more: what carries over
+is bounded by where a hole can be along the shaft and has no long tails, while a wrong radius or scale has. Two holes
+of one end differ by a step along the shaft that is plain to see, so they share most of what is unsure.
 """
 
 MEASURED = Trust(

@@ -93,7 +93,7 @@ def suspicions(model: AnswerModel) -> Iterator[Suspicion]:
     yield Suspicion(Cause.CHANCE, 1.0, made)
     shifts = list(_slips(model.planes))
     for shift in shifts:
-        yield Suspicion(Cause.SLIPPED, 0.04 / len(shifts), made, shift=shift)
+        yield Suspicion(Cause.SLIPPED, 0.045 / len(shifts), made, shift=shift)
     for factor in (GRAMS_PER_OUNCE, 1.0 / GRAMS_PER_OUNCE):
         yield Suspicion(Cause.OUNCES, 0.001, made, factor=factor)
     if model.planes == 2:

@@ -15,6 +15,7 @@ from bench.computation.answer_model_tooling import without_tooling
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_verdict import Standing, run_verdict
 from bench.computation.sense_checks import SenseCheck, check_sense
+from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause
 from bench.computation.stations import Station, stations_anywhere
 
@@ -29,9 +30,10 @@ START = (at(60.0, 30.0), at(40.0, 200.0))
 def checked(
     asked: list[Cut], really: tuple[complex, complex], *, factor: float = 1.0, swap: bool = False
 ) -> SenseCheck:
-    model = AnswerModel.start(stations_anywhere(["front", "rear"])).first_reading(START).after_cuts(asked)
+    fresh = AnswerModel.start(stations_anywhere(["front", "rear"]))
+    model = fresh.first_reading(START).after_cuts(asked)
     shown = [(START[0] - really[0]) * factor, (START[1] - really[1]) * factor]
-    return check_sense(model, shown[::-1] if swap else shown)
+    return check_sense(model, shown[::-1] if swap else shown, Beliefs.start(fresh).first_reading(START))
 
 
 def test_a_cut_as_asked_makes_sense() -> None:
