@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import queue
 import time
@@ -26,6 +27,7 @@ PACE_LEAST, PACE_MOST = 0.1, 200.0
 LONGEST_S = 1800.0
 QUIET_S = 120.0
 START_TRIES = 10
+USUAL_SEED = 1
 MOST_RUNS = 30
 
 
@@ -39,7 +41,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """
     parser.add_argument("--hands-off", action="store_true", help="play the whole job without a person, in plain lines")
     parser.add_argument("--resume", action="store_true", help="go on with the last demo job where it stands")
-    parser.add_argument("--seed", type=int, default=1, help="which parts and which crank (default 1)")
+    parser.add_argument(
+        "--seed", type=int, help=f"which parts and which crank (default {USUAL_SEED}; with --resume those of the job)"
+    )
     parser.add_argument(
         "--pace", type=float, help="simulated seconds in a second (hands-off 20, by hand 1; or SPINLEDGER_PACE)"
     )
@@ -184,13 +188,14 @@ def _start_shop(
 
     folder = _folder(places, number)
     folder.mkdir(parents=True, exist_ok=True)
+    seed = kept_seed(folder / "shop.json") if args.seed is None else args.seed
     for tries_left in reversed(range(START_TRIES)):
         try:
             return SimulatedShop(
                 folder=folder / "runs",
                 state=folder / "shop.json",
                 truth=folder / "truth.json",
-                seed=args.seed,
+                seed=seed,
                 pace=pace,
                 listen="pty" if args.link == "pty" else "tcp:127.0.0.1:0",
                 mishaps=args.mishaps,
@@ -202,6 +207,25 @@ def _start_shop(
                 raise
             time.sleep(0.5)
     raise AssertionError("unreachable")
+
+
+def kept_seed(state: Path) -> int:
+    """Return which crank a demo job goes on with.
+
+    Parameters
+    ----------
+    state : Path
+        What the simulated shop keeps.
+
+    Returns
+    -------
+    int
+        Its seed; the usual one where nothing is kept. What is wrong with the file the shop itself tells.
+    """
+    try:
+        return int(json.loads(state.read_text(encoding="utf-8"))["seed"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return USUAL_SEED
 
 
 def _folder(places: Places, number: str) -> Path:

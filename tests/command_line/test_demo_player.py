@@ -5,7 +5,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
-from bench.command_line.demo_command import kept_words
+from bench.command_line.demo_command import USUAL_SEED, kept_seed, kept_words
 from bench.command_line.demo_player import DemoPlayer
 from bench.command_line.places import Places
 from bench.models.job import Cell
@@ -74,3 +74,12 @@ def test_leaving_the_demo_says_how_its_record_is_reached_again(tmp_path: Path) -
     words = " ".join(kept_words(Places(tmp_path).demo))
     assert str(tmp_path / "demo") in words
     assert "spinledger demo --resume" in words
+
+
+def test_a_demo_that_goes_on_keeps_its_crank(tmp_path: Path) -> None:
+    state = tmp_path / "shop.json"
+    assert kept_seed(state) == USUAL_SEED
+    state.write_text('{"version": 1, "world": "v8", "seed": 3}', encoding="utf-8")
+    assert kept_seed(state) == 3
+    state.write_text('{"version": 1, "wor', encoding="utf-8")
+    assert kept_seed(state) == USUAL_SEED
