@@ -284,22 +284,22 @@ SUBJECT = Subject(
     example=_EXAMPLE,
     example_answer="""\
 {"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.1 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.12421270412967,
- "diameter_mm": 16.0, "depth_mm": 23.928188582718807, "from_depth_mm": 16.514285557645458,
- "deepens": true}, {"station": "front 1", "plane": 0, "angle_deg": 198.41860710196755, "grams":
- 6.337024494399986, "diameter_mm": 12.0, "depth_mm": 6.125514849325344, "from_depth_mm": 0.0,
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.125074616830197,
+ "diameter_mm": 16.0, "depth_mm": 23.92892799418761, "from_depth_mm": 16.514285557645458,
+ "deepens": true}, {"station": "front 1", "plane": 0, "angle_deg": 198.1869924249009, "grams":
+ 6.319640711791533, "diameter_mm": 12.0, "depth_mm": 6.104705061089071, "from_depth_mm": 0.0,
  "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg": 24.0, "grams":
- 6.151559058445782, "diameter_mm": 12.0, "depth_mm": 19.678797804202677, "from_depth_mm":
+ 6.147968187435086, "diameter_mm": 12.0, "depth_mm": 19.67367961803466, "from_depth_mm":
  11.393119367757352, "deepens": true}, {"station": "rear 1", "plane": 1, "angle_deg":
- 346.402995927997, "grams": 6.799372392914669, "diameter_mm": 12.0, "depth_mm":
- 6.680871797843257, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
- 2.264679663697058, "angle_deg": 166.78875578630834, "standard_uncertainty_g":
- 0.9031233518554661}, {"amount": 1.5764620282565271, "angle_deg": 346.10144700014234,
- "standard_uncertainty_g": 0.7868672310583879}], "chance_done": 0.01171875, "chance_too_far":
- 0.0009114360802426578, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{"amount":
- 0.9872057440873189, "angle_deg": 359.6924525571061}, {"amount": 0.07043161558381338,
- "angle_deg": 0.454432579828038}], [{"amount": 0.01793671935539069, "angle_deg":
- 2.1143340626707765}, {"amount": 0.9754824741773698, "angle_deg": 359.84923863592184}]],
+ 346.5819487486707, "grams": 6.733494085917361, "diameter_mm": 12.0, "depth_mm":
+ 6.601517175605349, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
+ 2.2579574948166643, "angle_deg": 167.57814471948709, "standard_uncertainty_g":
+ 0.8619954150043729}, {"amount": 1.6001959200540892, "angle_deg": 345.7930341357978,
+ "standard_uncertainty_g": 0.7975358166709404}], "chance_done": 0.009765625, "chance_too_far":
+ 0.0006521275965342529, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{"amount":
+ 0.9878003181886571, "angle_deg": 359.69271673666333}, {"amount": 0.07093174025667869,
+ "angle_deg": 0.42031956554284505}], [{"amount": 0.020388175726261084, "angle_deg":
+ 3.9831319298590624}, {"amount": 0.9816220953385641, "angle_deg": 359.77618377532536}]],
  "answer_in_words": ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear",
  "1 g at rear 1 takes 0.98 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
