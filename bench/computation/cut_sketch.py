@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from bench.computation.answer_model import AnswerModel
 from bench.computation.answer_model_forecast import Forecast
 from bench.computation.cut_aim import aim_for
-from bench.computation.cut_chances import chance_done, chance_too_far, likely_cases
+from bench.computation.cut_chances import chance_done, chance_too_far, inside_with_guard, likely_cases
 from bench.computation.cut_heavy_metal import heavy_metal_for
 from bench.computation.cut_holes import cuts_for
 from bench.computation.cut_plan import CutLimits, CutPlan
 from bench.computation.cut_reach import Reach, reach_of
 from bench.computation.cut_scatter import Cut
-from bench.computation.cut_sites import PlaneTask
+from bench.computation.cut_sites import PlaneTask, holes_in_plane
 
 if TYPE_CHECKING:
     import numpy as np
@@ -37,6 +37,15 @@ _GETS_ON = 0.3
 _WELL_INSIDE = 0.85  # of the tolerance
 _LEFT_COSTS = 0.1  # runs a plane, for each factor e beyond the tolerance
 _CORNERED_COSTS = 4.0  # runs
+_HOLES_USED_UP = (
+    "no cut that is allowed brings it inside: the holes that are there are full or point elsewhere, "
+    "and no further hole is allowed; allow one more hole or a deeper one, or put heavy metal in"
+)
+_NO_SAFE_CUT = (
+    "no cut brings it inside without a risk to take too much: what is left is less than a cut may stray, or at the "
+    "edge of where metal may be taken; cut finer, take metal further round where the crankshaft's maker allows it, "
+    "or put heavy metal in"
+)
 _UNTESTED = "short on purpose until its answer is known; "
 
 
@@ -279,6 +288,16 @@ class Sketch:
         later = _LEFT_COSTS * (1.0 - plan.chance_done) * left + _CORNERED_COSTS * plan.chance_cornered
         return plan.chance_done - self._limits.price_too_far * plan.chance_added - later
 
+    def _holes_used_up(self) -> bool:
+        """Tell whether a plane that is not surely inside may have no further hole."""
+        import numpy as np
+
+        model = self._model
+        sure = inside_with_guard(np.abs(model.left), self.now().covariance, np.array(self._tolerance))
+        return any(
+            not sure[p] and holes_in_plane(model.stations, p) >= self._limits.most_holes for p in range(model.planes)
+        )
+
     def without_cut(self, again: CutPlan) -> CutPlan:
         """Return the advice when nothing should be taken: run again, or put metal in."""
         model = self._model
@@ -289,10 +308,7 @@ class Sketch:
                 (), again.left, again.uncertainty_g, again.chance_done, again.chance_too_far, why, heavy_metal=metal
             )
         if not again.chance_done >= _HOPELESS:
-            why = (
-                "no cut that is allowed brings it inside: the holes that are there are full or point elsewhere, "
-                "and no further hole is allowed; allow one more hole or a deeper one, or put heavy metal in"
-            )
+            why = _HOLES_USED_UP if self._holes_used_up() else _NO_SAFE_CUT
             return CutPlan((), again.left, again.uncertainty_g, again.chance_done, again.chance_too_far, why)
         why = (
             f"what is left is within reach of the noise: run again without a cut, "

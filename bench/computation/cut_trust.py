@@ -67,7 +67,7 @@ MEASURED = Trust(
     cross_turned=0.01,
     shared=0.5,
     doubt=1.0,
-    planned=Trust(own=0.05, turned_deg=1.8, cross=0.02, cross_turned=0.005, shared=0.85, doubt=1.0, cross_shared=0.96),
+    planned=Trust(own=0.05, turned_deg=1.8, cross=0.02, cross_turned=0.01, shared=0.85, doubt=1.0, cross_shared=0.96),
 )
 """Stations measured on the crank, or the same crank type balanced here before."""
 

@@ -15,6 +15,7 @@ from bench.computation.cut_chances import chance_done
 from bench.computation.cut_plan import CutLimits, CutPlan
 from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut, CutScatter
+from bench.computation.cut_sketch import Sketch
 from bench.computation.cut_trust import MEASURED, Trust
 from bench.computation.errors import QuantityError
 from bench.computation.stations import Hole, Station, angle_between_deg, stations_anywhere
@@ -168,6 +169,28 @@ def test_where_no_further_hole_is_allowed_that_is_said() -> None:
     )
     more = plan_cuts(known((full, TWO[1]), [at(9.0, 20.0), 0j]), tolerance_g=[1.0, 1.0], limits=CutLimits(most_holes=2))
     assert len(more.cuts) == 1
+
+
+def test_waiting_for_luck_is_advised_down_to_one_chance_in_five() -> None:
+    full = replace(TWO[0], holes=(Hole(200.0, 20.0),), most_g_per_hole=20.0)
+    advised = {}
+    for grams in (1.04, 1.06, 1.08):
+        model = model_of((full, TWO[1]), [at(grams, 20.0), 0j], noise_g=0.05)
+        plan = plan_cuts(model, tolerance_g=[1.0, 1.0], limits=CutLimits(most_holes=1))
+        assert not plan.cuts
+        assert 0.05 < plan.chance_done < 0.3
+        advised[grams] = (plan.chance_done > 0.2, plan.spin_again)
+    assert advised == {1.04: (True, True), 1.06: (False, False), 1.08: (False, False)}
+
+
+@pytest.mark.parametrize(("plane_with_hole", "used_up"), [(0, True), (1, False)])
+def test_holes_are_said_to_be_used_up_only_where_they_are(plane_with_hole: int, used_up: bool) -> None:
+    # only the first plane is out; that the other one may have no further hole is no matter
+    stations = tuple(replace(s, holes=(Hole(200.0, 1.0),)) if i == plane_with_hole else s for i, s in enumerate(TWO))
+    sketch = Sketch(known(stations, [at(9.0, 20.0), 0j]), (1.0, 1.0), CutLimits(most_holes=1))
+    why = sketch.without_cut(sketch.judged((), sketch.now())).why
+    assert ("no further hole is allowed" in why) is used_up
+    assert ("less than a cut may stray" in why) is not used_up
 
 
 def test_a_plan_never_drills_where_it_must_not_or_more_than_it_may() -> None:

@@ -131,7 +131,7 @@ def test_tooling_is_taken_off_before_a_run_is_judged() -> None:
     assert first.chance == pytest.approx(expected[Cause.TWICE, 0], rel=1e-6)
 
 
-def test_an_alarm_begins_at_twelve_in_a_thousand() -> None:
+def test_an_alarm_begins_at_eight_in_a_thousand() -> None:
     model = AnswerModel.start(stations_anywhere(["disc"])).first_reading([10 + 0j])
     # both runs have the noise; a chi-square of two of 9.66 is passed 8 times in a thousand
     limit = math.sqrt(2.0) * model.noise_g * math.sqrt(-2.0 * math.log(ALARM_CHANCE))
