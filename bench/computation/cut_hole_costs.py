@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_scatter import CutScatter
@@ -133,7 +133,7 @@ def cost_of(
     variance = 0.0
     holes = 0.0
     new = False
-    by_station: dict[str, complex] = {}
+    by_station: dict[str, tuple[complex, Mapping[str, float]]] = {}
     for site, m in zip(sites, grams, strict=True):
         if m < LEAST_CUT_G:
             continue
@@ -142,12 +142,17 @@ def cost_of(
         variance += radial + tangential
         # an unsure effect counts with the vector sum of a station's holes: a fan is no less sure than one hole
         along = site.unit / abs(site.unit)
-        by_station[site.station] = by_station.get(site.station, 0j) + along * m * math.sqrt(site.doubt)
+        by_station[site.station] = (by_station.get(site.station, (0j, {}))[0] + along * m, site.doubt)
         if site.deepens:
             holes += _DEEPENED_COST
         else:
             first = _FIRST_HOLE_COST if abs(task.later) > tolerance_g else _LAST_HOLE_COST
             holes += _FURTHER_HOLE_COST if new else first
             new = True
-    variance += sum(abs(v) ** 2 for v in by_station.values())
+    # and two stations of one plane are unsure together: to share a cut between them makes it little surer
+    variance += sum(
+        doubt[other] * (taken * beside.conjugate()).real
+        for taken, doubt in by_station.values()
+        for other, (beside, _) in by_station.items()
+    )
     return abs(miss), MISS_WEIGHT * abs(miss) ** 2 + variance + holes * tolerance_g**2

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from bench.computation.answer_model import AnswerModel
@@ -34,8 +34,8 @@ class HoleSite:
         The drill.
     deepens : bool
         Whether the hole is there already.
-    doubt : float
-        Variance of the station's effect on its own plane, along and across. [(g/g)^2]
+    doubt : Mapping[str, float]
+        How far the station's effect is unsure together with that of each station, by its name. [(g/g)^2]
     unit : complex
         What 1 g here takes off, as a vector.
     """
@@ -46,7 +46,7 @@ class HoleSite:
     per_gram: complex
     diameter_mm: float | None
     deepens: bool
-    doubt: float
+    doubt: Mapping[str, float]
     unit: complex
 
 
@@ -58,7 +58,7 @@ def _site(
     diameter_mm: float | None,
     *,
     deepens: bool,
-    doubt: float,
+    doubt: Mapping[str, float],
 ) -> HoleSite:
     room_g = min(room_g, _ROOM_ENOUGH_G)
     unit = per_gram * cmath.rect(1.0, math.radians(angle_deg))
@@ -145,7 +145,9 @@ def choices(
         own = complex(model.effects[task.plane_index, model.station_index(station.name)]) / task.effect
         towards = math.degrees(cmath.phase(task.take / own))
         for count in range(1, min(slots, _MOST_NEW) + 1):
-            for new in _fans(station, towards, count, own, doubt=model.doubt_about(model.station_index(station.name))):
+            for new in _fans(
+                station, towards, count, own, doubt=shared_doubt(model, model.station_index(station.name))
+            ):
                 yield new
                 if count <= 2:
                     for subset in subsets:
@@ -176,13 +178,35 @@ def existing_sites(model: AnswerModel, task: PlaneTask) -> list[HoleSite]:
             complex(model.effects[task.plane_index, index]) / task.effect,
             h.diameter_mm,
             deepens=True,
-            doubt=model.doubt_about(index),
+            doubt=shared_doubt(model, index),
         )
         for index, s in enumerate(model.stations)
         if s.plane_index == task.plane_index
         for h in s.holes
     ]
     return [s for s in sites if s.room_g > LEAST_CUT_G]
+
+
+def shared_doubt(model: AnswerModel, station_index: int) -> dict[str, float]:
+    """Return how far a station's effects are unsure together with those of each station.
+
+    Parameters
+    ----------
+    model : AnswerModel
+        What is known.
+    station_index : int
+        Place of the station.
+
+    Returns
+    -------
+    dict[str, float]
+        By the name of the other station, sum of the covariances of their effects on all planes; the sum of the
+        variances for the station itself. [(g/g)^2]
+    """
+    size = 2 * model.planes
+    start = size * (1 + station_index)
+    rows = model.covariance[start : start + size, size:]
+    return {s.name: float(rows[:, size * i : size * (i + 1)].trace()) for i, s in enumerate(model.stations)}
 
 
 def _stations_for(model: AnswerModel, task: PlaneTask) -> list[Station]:
@@ -202,7 +226,7 @@ def _stations_for(model: AnswerModel, task: PlaneTask) -> list[Station]:
 
 
 def _fans(
-    station: Station, towards_deg: float, count: int, own: complex, *, doubt: float
+    station: Station, towards_deg: float, count: int, own: complex, *, doubt: Mapping[str, float]
 ) -> Iterator[tuple[HoleSite, ...]]:
     """Yield fans of new holes about a direction, moved aside where there is no metal or a hole already."""
     drills: list[tuple[float | None, float]] = [(d.diameter_mm, d.most_g) for d in station.drills]

@@ -29,11 +29,11 @@ class Trust:
     cross_turned : float
         Effect on another plane, across the cut.
     shared : float
-        How much of all that is the same for stations of one plane (correlation).
+        How much of the size is the same for stations of one plane (correlation); by the lever rule the direction is.
     doubt : float
         How many times less the figures above are trusted until a first answer has tested them; 1 for none.
     cross_shared : float | None
-        As `shared`, for the effect on another plane; None where it is the same.
+        As `shared`, for the effect on another plane, by the lever rule; None where it is the same.
     planned : Trust | None
         What the planner goes by instead, for the sake of care; None where it is the same.
 
@@ -90,10 +90,13 @@ def prior_covariance(stations: Sequence[Station], trust: Trust, *, planes: int) 
     Returns
     -------
     numpy.ndarray
-        Square, 2 planes x stations wide. [(g/g)^2]
+        Square, 2 planes x stations wide: by the lever rule where a trust knows directions, else every effect apart.
+        [(g/g)^2]
     """
     import numpy as np
 
+    if trust.cross_turned < trust.cross:
+        return lever_covariance(stations, trust)
     size = 2 * planes * len(stations)
     covariance = np.zeros((size, size))
     for s, station in enumerate(stations):
@@ -101,13 +104,63 @@ def prior_covariance(stations: Sequence[Station], trust: Trust, *, planes: int) 
             if station.plane_index != second.plane_index:
                 continue
             for p in range(planes):
-                shared = trust.shared
-                if p != station.plane_index and trust.cross_shared is not None:
-                    shared = trust.cross_shared
-                tie = 1.0 if s == other else shared
+                tie = 1.0 if s == other else trust.shared
                 block = tie * _deviation(station, trust, p) @ _deviation(second, trust, p).T
                 row, column = 2 * (s * planes + p), 2 * (other * planes + p)
                 covariance[row : row + 2, column : column + 2] = block
+    return covariance
+
+
+def lever_covariance(stations: Sequence[Station], trust: Trust) -> NDArray[np.float64]:
+    """Return the covariance of all effects of a rigid rotor, real and imaginary parts in turn, station after station.
+
+    Parameters
+    ----------
+    stations : Sequence[Station]
+        The stations.
+    trust : Trust
+        How far their effects are trusted.
+
+    Returns
+    -------
+    numpy.ndarray
+        Square, 2 planes x stations wide. [(g/g)^2]
+
+    Notes
+    -----
+    Source: the lever rule. A hole that takes more off its own plane than was thought takes as much more off the others,
+    and is turned alike for all; what a place along the shaft leaves open comes on top of that, one plane at a time.
+    """
+    import numpy as np
+
+    effects = np.array([station.effect for station in stations], dtype=np.complex128)
+    planes = sorted({station.plane_index for station in stations})
+    ends = [[i for i, station in enumerate(stations) if station.plane_index == p] for p in planes]
+    strays: list[NDArray[np.complex128]] = []
+
+    def stray(places: Sequence[int], size: complex, far: int | None = None) -> None:
+        column = np.zeros_like(effects)
+        for i in places:
+            if far is None:
+                column[i] = size * effects[i]
+            else:
+                column[i, far] = size * effects[i, stations[i].plane_index]
+        strays.append(column.ravel())
+
+    cross_shared = trust.shared if trust.cross_shared is None else trust.cross_shared
+    for end in ends:
+        stray(end, 1j * math.radians(trust.turned_deg))
+        for places, own, cross in (
+            (end, trust.shared, cross_shared),
+            *(([i], 1.0 - trust.shared, 1.0 - cross_shared) for i in end),
+        ):
+            stray(places, trust.own * math.sqrt(own))
+            for far in range(effects.shape[1]):
+                if far != stations[places[0]].plane_index:
+                    stray(places, trust.cross * math.sqrt(cross), far)
+                    stray(places, 1j * trust.cross_turned * math.sqrt(cross), far)
+    columns = np.array(strays).view(np.float64)
+    covariance: NDArray[np.float64] = columns.T @ columns
     return covariance
 
 

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING
 
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_scatter import CutScatter
-from bench.computation.cut_trust import Trust
-from bench.computation.stations import Station
+from bench.computation.cut_trust import Trust, lever_covariance
 
 if TYPE_CHECKING:
     import numpy as np
@@ -171,60 +170,12 @@ class Beliefs:
         return Beliefs(tuple(m for m, _ in learnt), tuple(log - total for log in logs))
 
 
-def lever_covariance(stations: Sequence[Station], trust: Trust) -> Reals:
-    """Return the covariance of all effects of a rigid rotor, real and imaginary parts in turn, station after station.
-
-    Parameters
-    ----------
-    stations : Sequence[Station]
-        The stations.
-    trust : Trust
-        How far their effects are trusted.
-
-    Returns
-    -------
-    numpy.ndarray
-        Square, 2 planes x stations wide. [(g/g)^2]
-
-    Notes
-    -----
-    Source: the lever rule. A hole that takes more off its own plane than was thought takes as much more off the others,
-    and is turned alike for all; what a place along the shaft leaves open comes on top of that, one plane at a time.
-    """
-    import numpy as np
-
-    effects = np.array([station.effect for station in stations], dtype=np.complex128)
-    strays: list[Complexes] = []
-
-    def stray(places: Sequence[int], size: complex, plane: int | None = None) -> None:
-        column = np.zeros_like(effects)
-        for i in places:
-            if plane is None:
-                column[i] = size * effects[i]
-            else:
-                column[i, plane] = size * effects[i, stations[i].plane_index]
-        strays.append(column.ravel())
-
-    for i in range(len(stations)):
-        stray([i], trust.own * math.sqrt(1.0 - trust.shared))
-    for near in sorted({station.plane_index for station in stations}):
-        places = [i for i, station in enumerate(stations) if station.plane_index == near]
-        stray(places, trust.own * math.sqrt(trust.shared))
-        stray(places, 1j * math.radians(trust.turned_deg))
-        for far in range(effects.shape[1]):
-            if far != near:
-                stray(places, trust.cross, far)
-                stray(places, 1j * trust.cross_turned, far)
-    columns = np.array(strays).view(np.float64)
-    covariance: Reals = columns.T @ columns
-    return covariance
-
-
 def _by_the_lever(trust: Trust) -> Trust:
     """Return a trust in a rigid rotor: not for effects of which not even the direction is known."""
+    trust = replace(trust, doubt=1.0, cross_shared=1.0)
     if trust.cross_turned >= trust.cross:
-        return replace(trust, doubt=1.0)
-    return replace(trust, cross_turned=_ACROSS * trust.cross_turned, doubt=1.0)
+        return trust
+    return replace(trust, cross_turned=_ACROSS * trust.cross_turned)
 
 
 def _plainly(model: AnswerModel, shown: Complexes) -> tuple[AnswerModel, float]:

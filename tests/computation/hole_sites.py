@@ -17,10 +17,18 @@ def at(grams: float, angle_deg: float) -> complex:
 
 
 def site(
-    angle: float, room: float = 8.0, *, deepens: bool = True, name: str = "disc", doubt: float = 0.0, per: float = 1.0
+    angle: float,
+    room: float = 8.0,
+    *,
+    deepens: bool = True,
+    name: str = "disc",
+    doubt: float = 0.0,
+    with_others: float = 0.0,
+    per: float = 1.0,
 ) -> HoleSite:
     """Return a hole of the disc that may be deepened, or a new one."""
-    return HoleSite(name, angle, room, complex(per), None, deepens, doubt, at(per, angle))
+    doubts = {"disc": with_others, "other": with_others, name: doubt}
+    return HoleSite(name, angle, room, complex(per), None, deepens, doubts, at(per, angle))
 
 
 def task(take: complex = 0j, later: complex = 0j, likely: tuple[complex, ...] = (), **more: object) -> PlaneTask:

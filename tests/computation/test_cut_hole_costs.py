@@ -197,11 +197,24 @@ def test_scatter_and_doubt_cost_their_variance() -> None:
     assert scattered(deepens=False) == pytest.approx(2.0 * (0.09 + 0.16 + 0.25))
     # the drill follows a hole that is there
     assert scattered(deepens=True) == pytest.approx(2.0 * (0.09 + 0.16))
-    # one station's doubt works on both cuts alike, (5 x 0.2 + 5 x 0.2)^2; those of two stations add as squares
+    # one station's doubt works on both cuts alike, (5 x 0.2 + 5 x 0.2)^2; those of two stations that have nothing in
+    # common add as squares
     unsure = [site(0.0, doubt=0.04), site(0.0, doubt=0.04)]
     assert cost_of(unsure, [5.0, 5.0], wanted, EXACT, 0.0)[1] == pytest.approx(4.0)
     apart = [unsure[0], site(0.0, doubt=0.04, name="other")]
     assert cost_of(apart, [5.0, 5.0], wanted, EXACT, 0.0)[1] == pytest.approx(2.0)
+
+
+def test_stations_that_are_unsure_together_make_a_cut_no_surer() -> None:
+    # standard deviations of 0.2 and 0.3 and a correlation of 0.5: 1 + 2.25 + 2 x 0.5 x 1 x 1.5, and with a right angle
+    # between the holes nothing of the last
+    pair = [site(0.0, doubt=0.04, with_others=0.03), site(0.0, doubt=0.09, with_others=0.03, name="other")]
+    assert cost_of(pair, [5.0, 5.0], task(take=10 + 0j), EXACT, 0.0)[1] == pytest.approx(4.75)
+    square = [pair[0], site(90.0, doubt=0.09, with_others=0.03, name="other")]
+    assert cost_of(square, [5.0, 5.0], task(take=5 + 5j), EXACT, 0.0)[1] == pytest.approx(3.25)
+    # known together to the letter, they are one station
+    alike = [site(0.0, doubt=0.04, with_others=0.04), site(0.0, doubt=0.04, with_others=0.04, name="other")]
+    assert cost_of(alike, [5.0, 5.0], task(take=10 + 0j), EXACT, 0.0)[1] == pytest.approx(4.0)
 
 
 def test_holes_cost_more_when_new_and_by_the_tolerance() -> None:

@@ -66,7 +66,7 @@ def test_holes_in_one_line_share_what_lies_along_it() -> None:
 )
 def test_amounts(units: list[complex], rooms: list[float], effect: complex, grams: list[float] | None) -> None:
     sites = [
-        HoleSite("disc", 0.0, room, 1 + 0j, None, False, 0.0, unit) for room, unit in zip(rooms, units, strict=True)
+        HoleSite("disc", 0.0, room, 1 + 0j, None, False, {}, unit) for room, unit in zip(rooms, units, strict=True)
     ]
     found = holes._amounts(sites, effect)
     assert found == (None if grams is None else pytest.approx(grams, abs=1e-6))

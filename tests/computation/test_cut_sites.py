@@ -22,7 +22,9 @@ from bench.computation.cut_sites import (
     _stations_for,
     choices,
     existing_sites,
+    shared_doubt,
 )
+from bench.computation.cut_trust import Trust
 from bench.computation.stations import Drill, Hole, KeepOut, Station, angle_between_deg
 
 ROUND = Station("disc", 0, (1 + 0j,), gap_deg=10.0)
@@ -99,7 +101,7 @@ def test_a_hole_gives_way_to_the_nearest_place(
 
 
 def fans(station: Station, towards: float, count: int) -> list[list[float]]:
-    found = [[site.angle_deg for site in fan] for fan in _fans(station, towards, count, 1 + 0j, doubt=0.1)]
+    found = [[site.angle_deg for site in fan] for fan in _fans(station, towards, count, 1 + 0j, doubt={})]
     return [[pytest.approx(angle) for angle in fan] for fan in found]
 
 
@@ -109,13 +111,13 @@ def test_fans_stand_about_their_direction() -> None:
     assert fans(ROUND, 50.0, 2) == [[45.0, 55.0], [40.0, 60.0], [35.0, 65.0]]
     assert fans(ROUND, 50.0, 3) == [[40.0, 50.0, 60.0], [30.0, 50.0, 70.0], [20.0, 50.0, 80.0]]
     # four holes 14 degrees apart need 42 of the 60; wider fans do not fit and squeeze into the same places or none
-    for fan in _fans(ARC, 95.0, 4, 1 + 0j, doubt=0.1):
+    for fan in _fans(ARC, 95.0, 4, 1 + 0j, doubt={}):
         angles = sorted(site.angle_deg for site in fan)
         assert len(angles) == 4
         assert all(ARC.allows(angle) for angle in angles)
         assert all(b - a >= 14.0 - 1e-6 for a, b in zip(angles, angles[1:], strict=False))
-    assert len(list(_fans(ARC, 95.0, 4, 1 + 0j, doubt=0.1))) >= 1
-    assert list(_fans(ARC, 95.0, 6, 1 + 0j, doubt=0.1)) == []
+    assert len(list(_fans(ARC, 95.0, 4, 1 + 0j, doubt={}))) >= 1
+    assert list(_fans(ARC, 95.0, 6, 1 + 0j, doubt={})) == []
 
 
 def test_a_place_that_was_offered_does_not_end_the_offers() -> None:
@@ -129,25 +131,25 @@ def test_no_fan_is_offered_twice() -> None:
     # far off the arc every single hole is pushed to the edge, to where it has its place beside a hole
     narrow = replace(ARC, arc_deg=4.0)
     assert fans(narrow, 180.0, 1) == [[92.0], [88.0]] or fans(narrow, 180.0, 1) == [[92.0]]
-    keys = [tuple(round(site.angle_deg, 3) for site in fan) for fan in _fans(ARC, 118.0, 1, 1 + 0j, doubt=0.1)]
+    keys = [tuple(round(site.angle_deg, 3) for site in fan) for fan in _fans(ARC, 118.0, 1, 1 + 0j, doubt={})]
     assert len(set(keys)) == len(keys)
 
 
 def test_every_drill_is_offered_at_every_place() -> None:
     drilled = replace(ROUND, drills=(Drill(8.0, 4.0), Drill(12.0, 9.0)))
-    found = list(_fans(drilled, 90.0, 2, 2 + 0j, doubt=0.3))
+    found = list(_fans(drilled, 90.0, 2, 2 + 0j, doubt={"disc": 0.3}))
     assert [(fan[0].diameter_mm, fan[0].room_g) for fan in found] == [(8.0, 4.0), (12.0, 9.0)] * 3
     for fan in found:
         assert [site.diameter_mm for site in fan] == [fan[0].diameter_mm] * 2
         for site in fan:
-            assert (site.station, site.deepens, site.doubt, site.per_gram) == ("disc", False, 0.3, 2 + 0j)
+            assert (site.station, site.deepens, site.doubt, site.per_gram) == ("disc", False, {"disc": 0.3}, 2 + 0j)
             assert site.unit == pytest.approx(at(2.0, site.angle_deg))
-    (single, *_) = _fans(replace(ROUND, most_g_per_hole=7.0), 90.0, 1, 1j, doubt=0.3)
+    (single, *_) = _fans(replace(ROUND, most_g_per_hole=7.0), 90.0, 1, 1j, doubt={"disc": 0.3})
     assert (single[0].room_g, single[0].diameter_mm) == (7.0, None)
     # a gram here turns by a quarter
     assert single[0].unit == pytest.approx(at(1.0, 180.0))
     # what has no limit has a room that can be reckoned with
-    (endless, *_) = _fans(ROUND, 90.0, 1, 1 + 0j, doubt=0.3)
+    (endless, *_) = _fans(ROUND, 90.0, 1, 1 + 0j, doubt={"disc": 0.3})
     assert math.isfinite(endless[0].room_g)
     assert endless[0].room_g > 1e5
 
@@ -170,7 +172,7 @@ def test_new_holes_come_one_to_four_at_a_time_and_never_more_than_may_be_drilled
 
 
 def site(angle: float, room: float = 5.0, name: str = "disc", *, deepens: bool = True) -> HoleSite:
-    return HoleSite(name, angle, room, 1 + 0j, None, deepens, 0.0, at(1.0, angle))
+    return HoleSite(name, angle, room, 1 + 0j, None, deepens, {}, at(1.0, angle))
 
 
 def test_of_many_holes_no_more_than_four_are_deepened_at_once_and_two_beside_new_ones() -> None:
@@ -203,10 +205,19 @@ def test_holes_with_room_left_may_be_deepened() -> None:
         (10.0, 8.0, True), (90.0, 12.0, True), (130.0, None, True),
     ]  # fmt: skip
     assert [s.room_g for s in found] == pytest.approx([1.0, 0.1, 2.5])
-    assert {s.doubt for s in found} == {model.doubt_about(0)}
+    assert all(s.doubt == shared_doubt(model, 0) for s in found)
     # room for no more than what is worth no cut
     little = replace(ROUND, most_g_per_hole=LEAST_CUT_G, holes=(Hole(10.0, 0.0),))
     assert existing_sites(AnswerModel.start([little]), task(5 + 0j)) == []
+
+
+def test_stations_are_unsure_together_by_what_they_share() -> None:
+    # sizes 1 and 2 known to a fifth, a quarter of the variance by each alone; turned by 0.1 rad together; the third
+    # acts on another plane and shares nothing
+    trust = Trust(own=0.2, turned_deg=math.degrees(0.1), cross=0.0001, cross_turned=0.0, shared=0.75, doubt=1.0)
+    stations = [Station("a", 0, (1 + 0j, 0j)), Station("b", 0, (2 + 0j, 0j)), Station("c", 1, (0j, 1 + 0j))]
+    found = shared_doubt(AnswerModel.start(stations, trust=trust), 1)
+    assert found == pytest.approx({"a": 0.75 * 0.08 + 0.02, "b": 0.16 + 0.04, "c": 0.0}, abs=1e-6)
 
 
 def test_of_stations_in_reach_those_that_are_known_best_are_used() -> None:

@@ -30,8 +30,8 @@ from bench.computation.stations import (
 
 
 def test_prior_by_hand() -> None:
-    # own plane: along 0.2 * 2, across 0.1 rad * 2; other plane: along 0.3 * 2, across 0.05 * 2; the effect points up,
-    # so that along is the imaginary part
+    # own plane: along 0.2 * 2, across 0.1 rad * 2; other plane, which it does not act on: along 0.3 * 2, across 0.05 * 2;
+    # the effect points up, so that along is the imaginary part
     trust = Trust(own=0.2, turned_deg=math.degrees(0.1), cross=0.3, cross_turned=0.05, shared=0.5)
     covariance = prior_covariance([Station("front", 0, (2j, 0j))], trust, planes=2)
     assert covariance == pytest.approx(np.diag([0.04, 0.16, 0.01, 0.36]), abs=1e-12)
@@ -66,6 +66,29 @@ def test_what_stations_of_one_plane_share_of_their_effects_elsewhere_may_differ(
     # a station is one with itself
     assert [covariance[i, i] for i in (0, 2, 4, 6, 8, 10)] == pytest.approx([0.04, 0.01, 0.16, 0.04, 0.01, 0.04])
     assert prior_covariance(stations, replace(trust, cross_shared=None), planes=2)[2, 6] == pytest.approx(0.01)
+
+
+def test_a_radius_known_wrongly_is_wrong_for_both_planes() -> None:
+    # 2 g here take 2 off the front and 0.4 off the rear: a fifth more of the one is a fifth more of the other, and 0.1
+    # rad of turning turns both; what is unsure of the place alone, 0.05 x 2, acts on the rear
+    trust = Trust(own=0.2, turned_deg=math.degrees(0.1), cross=0.05, cross_turned=0.0, shared=1.0)
+    stations = [Station("a", 0, (2 + 0j, 0.4 + 0j)), Station("b", 0, (1 + 0j, 0.3 + 0j))]
+    covariance = prior_covariance(stations, trust, planes=2)
+    expected = np.zeros((8, 8))
+    expected[:4, :4] = [
+        [0.16, 0.0, 0.032, 0.0], [0.0, 0.04, 0.0, 0.008], [0.032, 0.0, 0.0164, 0.0], [0.0, 0.008, 0.0, 0.0016],
+    ]  # fmt: skip
+    assert covariance[:4, :4] == pytest.approx(expected[:4, :4])
+    # b's share in it: its own plane by 0.2 x 1, the rear by 0.2 x 0.3 and 0.05 x 1
+    assert covariance[0, 4] == pytest.approx(0.4 * 0.2)
+    assert covariance[0, 6] == pytest.approx(0.4 * 0.06)
+    assert covariance[2, 6] == pytest.approx(0.08 * 0.06 + 0.1 * 0.05)
+
+
+def test_where_no_direction_is_known_every_effect_is_unsure_by_itself() -> None:
+    stations = [Station("a", 0, (1 + 0j, 0.3 + 0j)), Station("b", 1, (0.3 + 0j, 1 + 0j))]
+    covariance = prior_covariance(stations, UNKNOWN, planes=2)
+    assert np.count_nonzero(covariance - np.diag(covariance.diagonal())) == 0
 
 
 def test_trust_grows_with_what_is_known() -> None:
