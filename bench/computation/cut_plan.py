@@ -41,7 +41,7 @@ class CutLimits:
     worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False
-    price_too_far: float = 22.0
+    price_too_far: float = 26.0
 
     def deviations_for(self, model: AnswerModel) -> float:
         """Return how many standard deviations to stay short with what is known of a rotor.

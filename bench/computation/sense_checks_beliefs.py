@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _TWICE = 2.0
 # how likely it is beforehand that an effect on the own plane, one on another plane, or the drill strays twice as far
-_OWN, _CROSS, _DRILL = 0.02, 0.02, 0.02
+_OWN, _CROSS, _DRILL = 0.01, 0.01, 0.005
 # a hole acts on another plane in its own direction (lever rule), so across it little is left to be unsure of
 _ACROSS = 0.35
 
