@@ -283,24 +283,24 @@ SUBJECT = Subject(
     answer=answer,
     example=_EXAMPLE,
     example_answer="""\
-{"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.1 %", "cuts":
- [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.125074616830197,
- "diameter_mm": 16.0, "depth_mm": 23.92892799418761, "from_depth_mm": 16.514285557645458,
- "deepens": true}, {"station": "front 1", "plane": 0, "angle_deg": 198.1869924249009, "grams":
- 6.319640711791533, "diameter_mm": 12.0, "depth_mm": 6.104705061089071, "from_depth_mm": 0.0,
+{"do": "cut", "why": "chance to be inside after it 1 %, to have taken too much 0.0 %", "cuts":
+ [{"station": "front 1", "plane": 0, "angle_deg": 168.0, "grams": 9.160267547523645,
+ "diameter_mm": 16.0, "depth_mm": 23.959126080190252, "from_depth_mm": 16.514285557645458,
+ "deepens": true}, {"station": "front 1", "plane": 0, "angle_deg": 198.12775931815537, "grams":
+ 6.311907408019527, "diameter_mm": 12.0, "depth_mm": 6.095449316530758, "from_depth_mm": 0.0,
  "deepens": false}, {"station": "rear 1", "plane": 1, "angle_deg": 24.0, "grams":
- 6.147968187435086, "diameter_mm": 12.0, "depth_mm": 19.67367961803466, "from_depth_mm":
+ 5.996518037639785, "diameter_mm": 12.0, "depth_mm": 19.4581470912951, "from_depth_mm":
  11.393119367757352, "deepens": true}, {"station": "rear 1", "plane": 1, "angle_deg":
- 346.5819487486707, "grams": 6.733494085917361, "diameter_mm": 12.0, "depth_mm":
- 6.601517175605349, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
- 2.2579574948166643, "angle_deg": 167.57814471948709, "standard_uncertainty_g":
- 0.8619954150043729}, {"amount": 1.6001959200540892, "angle_deg": 345.7930341357978,
- "standard_uncertainty_g": 0.7975358166709404}], "chance_done": 0.009765625, "chance_too_far":
- 0.0006521275965342529, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{"amount":
- 0.9878003181886571, "angle_deg": 359.69271673666333}, {"amount": 0.07093174025667869,
- "angle_deg": 0.42031956554284505}], [{"amount": 0.020388175726261084, "angle_deg":
- 3.9831319298590624}, {"amount": 0.9816220953385641, "angle_deg": 359.77618377532536}]],
- "answer_in_words": ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear",
+ 346.59152040038936, "grams": 6.731497939884785, "diameter_mm": 12.0, "depth_mm":
+ 6.599113857804853, "from_depth_mm": 0.0, "deepens": false}], "expected": [{"amount":
+ 2.240274300492149, "angle_deg": 167.57682135188793, "standard_uncertainty_g":
+ 0.8564059861913188}, {"amount": 1.720285638597701, "angle_deg": 348.84766627441866,
+ "standard_uncertainty_g": 0.7858830485294448}], "chance_done": 0.005859375, "chance_too_far":
+ 0.0004504091679243669, "add_metal": [], "planes": ["outside", "outside"], "answer": [[{"amount":
+ 0.98827554807442, "angle_deg": 359.718828118047}, {"amount": 0.07326014440458774, "angle_deg":
+ 0.20655570753818495}], [{"amount": 0.020629808209427235, "angle_deg": 3.675681111558081},
+ {"amount": 0.9820647587668103, "angle_deg": 359.7571615956034}]], "answer_in_words":
+ ["1 g at front 1 takes 0.99 g off the front and 0.02 g off the rear",
  "1 g at rear 1 takes 0.98 g off the rear and 0.07 g off the front"]}""",
     fields={"reading": "history", "tolerance_g": "planes", "radius_mm": "planes.radius_mm"},
 )
