@@ -17,7 +17,7 @@ from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 
 # as counted here, with room to one in a hundred: what is believed is not quite what is so
-ALARM_CHANCE = 0.0075
+ALARM_CHANCE = 0.007
 _PLAINLY_OUT = 1e-4
 _OPEN_TO_DOUBT = 0.8
 _WORTH_NAMING = 0.1
