@@ -51,6 +51,11 @@ class Trust:
     cross_shared: float | None = None
     planned: Trust | None = None
 
+    @property
+    def knows_directions(self) -> bool:
+        """Whether the direction of an effect on another plane is surer than its size: the lever rule holds then."""
+        return self.cross_turned < self.cross
+
 
 BY_GEOMETRY = Trust(shared=0.9, planned=Trust(own=0.24, cross=0.095, shared=0.9, cross_shared=0.96))
 """Stations entered from a drawing or by eye.
@@ -95,7 +100,7 @@ def prior_covariance(stations: Sequence[Station], trust: Trust, *, planes: int) 
     """
     import numpy as np
 
-    if trust.cross_turned < trust.cross:
+    if trust.knows_directions:
         return lever_covariance(stations, trust)
     size = 2 * planes * len(stations)
     covariance = np.zeros((size, size))

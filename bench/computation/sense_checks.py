@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bench.computation.answer_model import AnswerModel
-from bench.computation.sense_checks_alarm import chance_of_looking_wrong, log_likelihoods
+from bench.computation.sense_checks_alarm import ExpectedRuns
 from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 
@@ -123,6 +123,76 @@ class SenseCheck:
         )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class NextRun:
+    """What is expected of the next run, and the judgement of any reading against it. An immutable value.
+
+    Attributes
+    ----------
+    model : AnswerModel
+        The planner's model with the cuts made since the last run.
+    expected : ExpectedRuns
+        What the run should show, undisturbed and for every mistake that is considered.
+    """
+
+    model: AnswerModel
+    expected: ExpectedRuns
+
+    @classmethod
+    def of(cls, model: AnswerModel, beliefs: Beliefs | None = None) -> NextRun:
+        """Return what is expected.
+
+        Parameters
+        ----------
+        model : AnswerModel
+            The planner's model with the cuts made since the last run.
+        beliefs : Beliefs | None
+            What is believed from the same runs and cuts; None believes the planner's model alone.
+
+        Returns
+        -------
+        NextRun
+            For any number of readings.
+        """
+        known = (Beliefs.alone(model) if beliefs is None else beliefs).before_run(model)
+        return cls(model, ExpectedRuns.of(known, suspicions(model)))
+
+    def check(self, reading: Sequence[complex]) -> SenseCheck:
+        """Return whether a run makes sense, before it is taken in.
+
+        Parameters
+        ----------
+        reading : Sequence[complex]
+            What the machine shows, one a plane, where the excess is. [g]
+
+        Returns
+        -------
+        SenseCheck
+            Alarm and explanations.
+
+        Raises
+        ------
+        QuantityError
+            If the reading cannot be, or no run was taken in before.
+        """
+        distance = self.model.update(reading)[1].distance
+        shown = list(self.model.freed(reading))
+        chance = _chance_by_distance(self.expected.beliefs, reading)
+        # what is this far out needs no finer test
+        if self.model.pending and chance >= _PLAINLY_OUT:
+            chance = self.expected.chance_of_looking_wrong(shown)
+        alarm = not chance >= ALARM_CHANCE
+        if not alarm:
+            return SenseCheck(alarm, distance, chance, (), spin_first=False)
+        explanations = _explanations(self.expected, shown)
+        slip, luck = (
+            sum(e.chance for e in explanations if e.cause is cause) for cause in (Cause.SLIPPED, Cause.CHANCE)
+        )
+        open_to_doubt = slip + luck > 1.0 - _OPEN_TO_DOUBT or explanations[0].chance < _OPEN_TO_DOUBT
+        doubtful = slip >= _WORTH_NAMING or open_to_doubt
+        return SenseCheck(alarm, distance, chance, explanations, spin_first=bool(self.model.pending) and doubtful)
+
+
 def check_sense(model: AnswerModel, reading: Sequence[complex], beliefs: Beliefs | None = None) -> SenseCheck:
     """Return whether a run makes sense, before it is taken in.
 
@@ -145,21 +215,7 @@ def check_sense(model: AnswerModel, reading: Sequence[complex], beliefs: Beliefs
     QuantityError
         If the reading cannot be, or no run was taken in before.
     """
-    distance = model.update(reading)[1].distance
-    known = (Beliefs.alone(model) if beliefs is None else beliefs).before_run(model)
-    shown = list(model.freed(reading))
-    considered = list(suspicions(model))
-    chance = _chance_by_distance(known, reading)
-    # what is this far out needs no finer test
-    if model.pending and chance >= _PLAINLY_OUT:
-        chance = chance_of_looking_wrong(known, shown, considered)
-    alarm = not chance >= ALARM_CHANCE
-    if not alarm:
-        return SenseCheck(alarm, distance, chance, (), spin_first=False)
-    explanations = _explanations(known, shown, considered)
-    slip, luck = (sum(e.chance for e in explanations if e.cause is cause) for cause in (Cause.SLIPPED, Cause.CHANCE))
-    doubtful = slip >= _WORTH_NAMING or slip + luck > 1.0 - _OPEN_TO_DOUBT or explanations[0].chance < _OPEN_TO_DOUBT
-    return SenseCheck(alarm, distance, chance, explanations, spin_first=bool(model.pending) and doubtful)
+    return NextRun.of(model, beliefs).check(reading)
 
 
 def _chance_by_distance(beliefs: Beliefs, reading: Sequence[complex]) -> float:
@@ -170,17 +226,15 @@ def _chance_by_distance(beliefs: Beliefs, reading: Sequence[complex]) -> float:
     )
 
 
-def _explanations(
-    beliefs: Beliefs, shown: Sequence[complex], considered: Sequence[Suspicion]
-) -> tuple[Explanation, ...]:
+def _explanations(expected: ExpectedRuns, shown: Sequence[complex]) -> tuple[Explanation, ...]:
     """Return what most likely happened, by Bayes' rule."""
     import numpy as np
 
     run = np.asarray(shown, dtype=np.complex128).view(np.float64)[None]
-    logs = np.log([s.weight for s in considered]) + log_likelihoods(beliefs, considered, run)[:, 0]
+    logs = np.log([s.weight for s in expected.found]) + expected.log_likelihoods(run)[:, 0]
     shares = np.exp(logs - logs.max())
     by_cause: dict[tuple[Cause, int | None], tuple[float, float, Suspicion]] = {}
-    for share, s in zip((shares / shares.sum()).tolist(), considered, strict=True):
+    for share, s in zip((shares / shares.sum()).tolist(), expected.found, strict=True):
         key = (s.cause, s.plane_index)
         before = by_cause.get(key, (0.0, -1.0, s))
         by_cause[key] = (before[0] + share, max(before[1], share), s if share > before[1] else before[2])

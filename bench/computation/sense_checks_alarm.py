@@ -7,7 +7,8 @@ alone makes that ratio is found by trying it on the forecast itself.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
@@ -58,89 +59,130 @@ def expected_run(model: AnswerModel, suspicion: Suspicion) -> tuple[Reals, Reals
     return mean, covariance
 
 
-def log_likelihoods(beliefs: Beliefs, found: Sequence[Suspicion], runs: Reals) -> Reals:
-    """Return how likely runs are under every suspicion, whichever belief is true.
+@dataclass(frozen=True, eq=False)
+class ExpectedRuns:
+    """What the next run should show, for every suspicion and whichever belief is true. An immutable value.
 
-    Parameters
+    Attributes
     ----------
     beliefs : Beliefs
         What is believed before the run.
-    found : Sequence[Suspicion]
-        What is considered.
-    runs : Reals
-        What the machine shows, without the tooling's part: one run a row, real and imaginary parts in turn. [g]
-
-    Returns
-    -------
-    numpy.ndarray
-        Logarithm of the density, a constant apart, suspicions x runs.
+    found : tuple[Suspicion, ...]
+        What is considered, the undisturbed case first.
+    means : numpy.ndarray
+        Suspicions and beliefs x parts of the reading, belief after belief for suspicion after suspicion. [g]
+    covariances : numpy.ndarray
+        Of the same, suspicions and beliefs x parts x parts. [g^2]
     """
-    return _mixed(beliefs, *_expected_runs(beliefs, found), runs)
 
+    beliefs: Beliefs
+    found: tuple[Suspicion, ...]
+    means: Reals
+    covariances: Reals
+    _by_chance: dict[int, list[Reals]] = field(default_factory=dict[int, "list[Reals]"], init=False, repr=False)
 
-def chance_of_looking_wrong(beliefs: Beliefs, reading: Sequence[complex], found: Sequence[Suspicion]) -> float:
-    """Return how often a run without any mistake looks at least as much like one.
+    @classmethod
+    def of(cls, beliefs: Beliefs, found: Iterable[Suspicion]) -> ExpectedRuns:
+        """Return what is expected.
 
-    Parameters
-    ----------
-    beliefs : Beliefs
-        What is believed before the run.
-    reading : Sequence[complex]
-        What the machine shows, without the tooling's part, complex. [g]
-    found : Sequence[Suspicion]
-        What is considered, the undisturbed case among them.
+        Parameters
+        ----------
+        beliefs : Beliefs
+            What is believed before the run.
+        found : Iterable[Suspicion]
+            What is considered, the undisturbed case among them.
 
-    Returns
-    -------
-    float
-        From 0 to 1; with a single belief to 1 in 4,096, and where it is no matter of alarm to 1 in 512.
+        Returns
+        -------
+        ExpectedRuns
+            For any number of readings.
+        """
+        import numpy as np
 
-    Notes
-    -----
-    Source: Neyman and Pearson's lemma, with the mistakes mixed by their weights; a mistake that nobody thought of is
-    in the mixture as a run four times wider than its forecast. The distribution under the forecast is found with
-    fixed points, shared out among the beliefs (stratified sampling).
-    """
-    import numpy as np
+        considered = tuple(sorted(found, key=lambda s: s.cause is not Cause.CHANCE))
+        expected = [expected_run(model, suspicion) for suspicion in considered for model in beliefs.models]
+        means, covariances = (np.array(parts) for parts in zip(*expected, strict=True))
+        return cls(beliefs, considered, means, covariances)
 
-    considered = sorted(found, key=lambda s: s.cause is not Cause.CHANCE)
-    means, covariances = _expected_runs(beliefs, considered)
-    # and, last, a run much wider than its forecast
-    count = len(beliefs.models)
-    everything = np.concatenate([means, means[:count]])
-    spreads = np.concatenate([covariances, covariances[:count] * _ANYTHING_WIDER**2])
-    weights = np.log([*(s.weight for s in considered[1:]), _ANYTHING_WEIGHT])[:, None]
-    shares = np.exp(beliefs.log_shares)
-    shown = np.asarray(reading, dtype=np.complex128).view(np.float64)
-    roots = np.linalg.cholesky(covariances[:count])
-    chance = 0.0
-    for points in (_FEW_POINTS, _POINTS):
-        strata = _points_by_share(shares, len(shown), points)
-        drawn = [mean + few @ root.T for mean, few, root in zip(means, strata, roots, strict=False)]
-        logs = _mixed(beliefs, everything, spreads, np.vstack([shown, *drawn]))
-        ratio = _log_of_sum(weights + logs[1:]) - logs[0]
-        ends = list(accumulate((len(few) for few in strata), initial=1))
-        beyond = [float(np.count_nonzero(ratio[a:b] >= ratio[0])) / (b - a) for a, b in pairwise(ends)]
-        chance = float(shares @ beyond)
-        if chance >= _NO_ALARM:
-            break
-    return chance
+    def log_likelihoods(self, runs: Reals) -> Reals:
+        """Return how likely runs are under every suspicion.
 
+        Parameters
+        ----------
+        runs : Reals
+            What the machine shows, without the tooling's part: one run a row, real and imaginary parts in turn. [g]
 
-def _expected_runs(beliefs: Beliefs, found: Sequence[Suspicion]) -> tuple[Reals, Reals]:
-    """Return means and covariances of the run, belief after belief for suspicion after suspicion."""
-    import numpy as np
+        Returns
+        -------
+        numpy.ndarray
+            Logarithm of the density, a constant apart, suspicions x runs.
+        """
+        return self._mixed(self.means, self.covariances, runs)
 
-    expected = [expected_run(model, suspicion) for suspicion in found for model in beliefs.models]
-    return np.array([mean for mean, _ in expected]), np.array([covariance for _, covariance in expected])
+    def chance_of_looking_wrong(self, reading: Sequence[complex]) -> float:
+        """Return how often a run without any mistake looks at least as much like one.
 
+        Parameters
+        ----------
+        reading : Sequence[complex]
+            What the machine shows, without the tooling's part, complex. [g]
 
-def _mixed(beliefs: Beliefs, means: Reals, covariances: Reals, runs: Reals) -> Reals:
-    """Return the logarithm of the density of runs, beliefs mixed: suspicions x runs."""
-    import numpy as np
+        Returns
+        -------
+        float
+            From 0 to 1; with a single belief to 1 in 4,096, and where it is no matter of alarm to 1 in 512.
 
-    each = _log_densities(runs, means, covariances).reshape(-1, len(beliefs.models), len(runs))
-    return _log_of_sum(each + np.array(beliefs.log_shares)[:, None])
+        Notes
+        -----
+        Source: Neyman and Pearson's lemma, with the mistakes mixed by their weights; a mistake that nobody thought of
+        is in the mixture as a run four times wider than its forecast. The distribution under the forecast is found
+        with fixed points, shared out among the beliefs (stratified sampling).
+        """
+        import numpy as np
+
+        shares = np.exp(self.beliefs.log_shares)
+        shown = np.asarray(reading, dtype=np.complex128).view(np.float64)
+        (found,) = self._likeness(shown[None])
+        chance = 0.0
+        for points in (_FEW_POINTS, _POINTS):
+            beyond = [np.count_nonzero(few >= found) / len(few) for few in self._likeness_by_chance(points)]
+            chance = float(shares @ beyond)
+            if chance >= _NO_ALARM:
+                break
+        return chance
+
+    def _likeness(self, runs: Reals) -> Reals:
+        """Return how much more like a mistake than like the undisturbed case runs are: logarithm of the ratio."""
+        import numpy as np
+
+        # and, last, a run much wider than its forecast
+        count = len(self.beliefs.models)
+        means = np.concatenate([self.means, self.means[:count]])
+        covariances = np.concatenate([self.covariances, self.covariances[:count] * _ANYTHING_WIDER**2])
+        weights = np.log([*(s.weight for s in self.found[1:]), _ANYTHING_WEIGHT])[:, None]
+        logs = self._mixed(means, covariances, runs)
+        answer: Reals = _log_of_sum(weights + logs[1:]) - logs[0]
+        return answer
+
+    def _likeness_by_chance(self, points: int) -> list[Reals]:
+        """Return the same of what chance alone shows, belief by belief."""
+        import numpy as np
+
+        if points not in self._by_chance:
+            count = len(self.beliefs.models)
+            roots = np.linalg.cholesky(self.covariances[:count])
+            strata = _points_by_share(np.exp(self.beliefs.log_shares), self.means.shape[1], points)
+            drawn = [mean + few @ root.T for mean, few, root in zip(self.means, strata, roots, strict=False)]
+            ends = accumulate(len(few) for few in strata[:-1])
+            self._by_chance[points] = np.split(self._likeness(np.vstack(drawn)), list(ends))
+        return self._by_chance[points]
+
+    def _mixed(self, means: Reals, covariances: Reals, runs: Reals) -> Reals:
+        """Return the logarithm of the density of runs, beliefs mixed: suspicions x runs."""
+        import numpy as np
+
+        each = _log_densities(runs, means, covariances).reshape(-1, len(self.beliefs.models), len(runs))
+        return _log_of_sum(each + np.array(self.beliefs.log_shares)[:, None])
 
 
 def _points_by_share(shares: Reals, wide: int, count: int) -> list[Reals]:

@@ -173,7 +173,7 @@ class Beliefs:
 def _by_the_lever(trust: Trust) -> Trust:
     """Return a trust in a rigid rotor: not for effects of which not even the direction is known."""
     trust = replace(trust, doubt=1.0, cross_shared=1.0)
-    if trust.cross_turned >= trust.cross:
+    if not trust.knows_directions:
         return trust
     return replace(trust, cross_turned=_ACROSS * trust.cross_turned)
 

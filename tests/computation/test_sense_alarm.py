@@ -17,7 +17,7 @@ from bench.computation.answer_model_forecast import Forecast
 from bench.computation.cut_scatter import Cut, CutScatter
 from bench.computation.cut_trust import Trust
 from bench.computation.sense_checks import ALARM_CHANCE, check_sense
-from bench.computation.sense_checks_alarm import chance_of_looking_wrong, expected_run
+from bench.computation.sense_checks_alarm import ExpectedRuns, expected_run
 from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 from bench.computation.stations import Station
@@ -68,9 +68,8 @@ def test_the_chance_is_found_again_with_runs_drawn_from_the_forecast() -> None:
     considered = list(suspicions(MODEL))
     mean, covariance = expected_run(MODEL, considered[0])
     draws = np.random.default_rng(8).multivariate_normal(mean, covariance, size=150)
-    chances = [
-        chance_of_looking_wrong(Beliefs.alone(MODEL), list(draw.view(np.complex128)), considered) for draw in draws
-    ]
+    expected = ExpectedRuns.of(Beliefs.alone(MODEL), considered)
+    chances = [expected.chance_of_looking_wrong(list(draw.view(np.complex128))) for draw in draws]
     # the chance of a run without a mistake is itself even from 0 to 1
     assert stats.kstest(chances, "uniform").pvalue > 1e-3
 

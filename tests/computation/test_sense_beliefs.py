@@ -19,7 +19,7 @@ from bench.computation.cut_scatter import Cut, CutScatter
 from bench.computation.cut_trust import BY_GEOMETRY, UNKNOWN, Trust, lever_covariance
 from bench.computation.errors import QuantityError
 from bench.computation.sense_checks import ALARM_CHANCE, check_sense
-from bench.computation.sense_checks_alarm import chance_of_looking_wrong
+from bench.computation.sense_checks_alarm import ExpectedRuns
 from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, suspicions
 from bench.computation.stations import Station
@@ -203,7 +203,7 @@ def test_the_chance_among_beliefs_is_even_when_one_of_them_is_true() -> None:
         forecast = m.forecast()
         covariance = forecast.covariance + np.eye(4) * m.noise_g**2
         draw = rng.multivariate_normal(forecast.left.view(np.float64), covariance)
-        chances.append(chance_of_looking_wrong(beliefs, list(draw.view(np.complex128)), considered))
+        chances.append(ExpectedRuns.of(beliefs, considered).chance_of_looking_wrong(list(draw.view(np.complex128))))
     assert stats.kstest(chances, "uniform").pvalue > 1e-3
 
 

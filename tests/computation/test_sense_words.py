@@ -13,7 +13,7 @@ from bench.computation.answer_model import AnswerModel
 from bench.computation.answer_model_tooling import without_tooling
 from bench.computation.cut_scatter import Cut
 from bench.computation.sense_checks import ALARM_CHANCE, Explanation, SenseCheck, check_sense
-from bench.computation.sense_checks_alarm import log_likelihoods
+from bench.computation.sense_checks_alarm import ExpectedRuns
 from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 from bench.computation.stations import Station, stations_anywhere
@@ -95,7 +95,8 @@ def test_every_suspicion_against_the_normal_density() -> None:
     shown = [START[k] - REALLY["between"][k] for k in range(2)]
     for suspicion, logarithm in logarithms(model, shown):
         # a constant of four variables is left out: it is the same for all
-        ((found,),) = log_likelihoods(Beliefs.alone(model), [suspicion], np.array(shown).view(np.float64)[None])
+        expected = ExpectedRuns.of(Beliefs.alone(model), [suspicion])
+        ((found,),) = expected.log_likelihoods(np.array(shown).view(np.float64)[None])
         assert found - 2.0 * math.log(2.0 * math.pi) == pytest.approx(logarithm, rel=1e-9)
 
 

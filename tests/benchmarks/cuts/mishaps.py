@@ -10,16 +10,19 @@ from __future__ import annotations
 
 import argparse
 import copy
+import functools
 import json
 import math
 import sys
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -32,10 +35,10 @@ from bench.computation.cut_planner import plan_cuts
 from bench.computation.cut_scatter import Cut
 from bench.computation.cut_trust import BY_GEOMETRY, Trust
 from bench.computation.cut_verdict import Standing, run_verdict
-from bench.computation.sense_checks import Explanation, SenseCheck, check_sense
-from bench.computation.sense_checks_alarm import chance_of_looking_wrong
+from bench.computation.sense_checks import Explanation, NextRun
+from bench.computation.sense_checks_alarm import ExpectedRuns
 from bench.computation.sense_checks_beliefs import Beliefs
-from bench.computation.sense_checks_causes import Cause, suspicions
+from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 from run import SCENES
 
 MOST_STOPS = 3
@@ -150,38 +153,59 @@ def stops(seed: int, number: int, world: World | None = None) -> list[Stop]:
 
 @dataclass(frozen=True)
 class Checked:
-    """What was said of a run, and what one who knows how the cranks are drawn would see."""
+    """What was said of a run, whether its cause was true, and what one who knows how the cranks are drawn would see."""
 
-    ours: SenseCheck
+    alarm: bool
+    called: str
+    named: bool
+    spin_first: bool
     distance: float
     at_best: bool
 
 
-def check_at(name: str, stop: Stop, *, seed: int, without_cut: bool = False) -> Checked:
-    """Let the mishap happen at a stop, and check the run that follows."""
+WITHOUT_CUT = "slipped 3 g, run without a cut"
+
+
+def checked_stop(stop: Stop, *, seed: int) -> dict[str, Checked]:
+    """Let every mishap happen at a stop, and check the run that follows."""
+    cut = stop.model.after_cuts(stop.cuts)
+    found = {}
+    for model, names in ((cut, tuple(MISHAPS)), (stop.model, (WITHOUT_CUT,))):
+        considered = tuple(suspicions(model))
+        ours, knowing = NextRun.of(model, stop.beliefs), stop.knowing.before_run(model)
+        best = ExpectedRuns.of(knowing, considered)
+        for name in names:
+            shown = run_after(name, stop, seed=seed)
+            far = knowing.models[0].update(shown)[1]
+            at_best = best.chance_of_looking_wrong(knowing.models[0].freed(shown)) if model.pending else far.chance
+            said = ours.check(shown)
+            first = said.explanations[0] if said.alarm else None
+            found[name] = Checked(
+                said.alarm,
+                first.cause.value if first else "",
+                bool(first and is_right(name, stop, first, considered, seed=seed)),
+                bool(first and (said.spin_first or first.cause is Cause.SLIPPED)),
+                far.distance,
+                at_best < FALSE_ALARMS,
+            )
+    return found
+
+
+def run_after(name: str, stop: Stop, *, seed: int) -> NDArray[np.complex128]:
+    """Return what the machine shows once the cuts of a stop were made with a mishap."""
     crank = copy.deepcopy(stop.crank)
     rng = np.random.default_rng([seed, stop.number, 5])
-    model = stop.model
-    if without_cut:
-        slip(crank, rng)
-    else:
+    if name != WITHOUT_CUT:
         for c in gone_wrong(name, stop.cuts, crank, rng):
             drill_planned(crank, c)
-        if name == SLIPPED:
-            slip(crank, rng)
-        model = model.after_cuts(stop.cuts)
-    shown = crank.read()
-    knowing = stop.knowing.before_run(model)
-    far = knowing.models[0].update(shown)[1]
-    at_best = far.chance
-    if model.pending:
-        at_best = chance_of_looking_wrong(knowing, shown, list(suspicions(knowing.models[0])))
-    return Checked(check_sense(model, shown, stop.beliefs), far.distance, at_best < FALSE_ALARMS)
+    if name in {SLIPPED, WITHOUT_CUT}:
+        slip(crank, rng)
+    return crank.read()
 
 
 def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
     """Return the causes that name a mishap rightly: with one hole at the end, its whole end is that hole."""
-    cause = MISHAPS[name]
+    cause = Cause.SLIPPED if name == WITHOUT_CUT else MISHAPS[name]
     if cause is None:
         return set()
     end = max(cuts, key=lambda c: c.grams).station.split(maxsplit=1)[0]
@@ -189,13 +213,13 @@ def right_names(name: str, cuts: Sequence[Cut]) -> set[Cause]:
     return {Cause.TWICE, Cause.TWICE_ONE_HOLE} if cause is Cause.TWICE_ONE_HOLE and alone else {cause}
 
 
-def is_right(name: str, stop: Stop, explanation: Explanation, *, seed: int) -> bool:
+def is_right(name: str, stop: Stop, explanation: Explanation, considered: Sequence[Suspicion], *, seed: int) -> bool:
     """Tell whether an explanation is true: a mirrored hole may as well be one so many degrees off, and either is so."""
     if explanation.cause in right_names(name, stop.cuts):
         return True
-    really = gone_wrong(name, stop.cuts, stop.crank, np.random.default_rng([seed, stop.number, 5]))
-    if MISHAPS[name] is None or name == SLIPPED:
+    if name in {SLIPPED, WITHOUT_CUT} or MISHAPS[name] is None:
         return False
+    really = gone_wrong(name, stop.cuts, stop.crank, np.random.default_rng([seed, stop.number, 5]))
     return any(
         s.cause is explanation.cause
         and s.plane_index == explanation.plane_index
@@ -206,32 +230,22 @@ def is_right(name: str, stop: Stop, explanation: Explanation, *, seed: int) -> b
             and abs((a.angle_deg - b.angle_deg + 180.0) % 360.0 - 180.0) <= SAME_PLACE_DEG
             for a, b in zip(s.cuts, really, strict=True)
         )
-        for s in suspicions(stop.model.after_cuts(stop.cuts))
+        for s in considered
     )
 
 
-def judged(
-    name: str, at: Sequence[Stop], *, seed: int, fair: float = FAR_OUT, without_cut: bool = False
-) -> dict[str, Any]:
+def judged(every: Sequence[Checked], fair: float) -> dict[str, Any]:
     """Return how often a mishap is seen and rightly named."""
-    every = [check_at(name, stop, seed=seed, without_cut=without_cut) for stop in at]
-    checks = [c.ours for c in every]
-    called = Counter(c.explanations[0].cause for c in checks if c.alarm)
-    seen = called.total()
-    named = sum(
-        is_right(name, stop, c.explanations[0], seed=seed) for c, stop in zip(checks, at, strict=True) if c.alarm
-    )
-    spin_first = sum(c.alarm and (c.spin_first or c.explanations[0].cause is Cause.SLIPPED) for c in checks)
+    of, alarms = max(1, len(every)), [c for c in every if c.alarm]
     return {
-        "of": len(checks),
-        "seen": seen / max(1, len(checks)),
-        "limit_distance": sum(c.distance > FAR_OUT for c in every) / max(1, len(checks)),
-        "limit_fair": sum(c.distance > fair for c in every) / max(1, len(checks)),
-        "limit": sum(c.at_best for c in every) / max(1, len(checks)),
-        "named_of_seen": named / max(1, seen),
-        "spin_first_of_seen": spin_first / max(1, seen),
-        "called": {cause.value: count for cause, count in called.most_common()},
-        "far": float(np.quantile([c.distance for c in every], 1.0 - FALSE_ALARMS)) if every else FAR_OUT,
+        "of": len(every),
+        "seen": len(alarms) / of,
+        "limit_distance": sum(c.distance > FAR_OUT for c in every) / of,
+        "limit_fair": sum(c.distance > fair for c in every) / of,
+        "limit": sum(c.at_best for c in every) / of,
+        "named_of_seen": sum(c.named for c in alarms) / max(1, len(alarms)),
+        "spin_first_of_seen": sum(c.spin_first for c in alarms) / max(1, len(alarms)),
+        "called": dict(Counter(c.called for c in alarms).most_common()),
     }
 
 
@@ -258,13 +272,34 @@ def rightly_named(results: Mapping[str, Sequence[Mapping[str, Any]]]) -> float:
     return float(sum(named) / max(1.0, sum(seen)))
 
 
-def at_stops(cranks: int, seed: int, world: World | None = None) -> list[list[Stop]]:
-    """Return all cranks before their first, second and third cut."""
-    before: list[list[Stop]] = [[] for _ in range(MOST_STOPS)]
-    for number in range(cranks):
-        for place, stop in enumerate(stops(seed, number, world)):
-            before[place].append(stop)
-    return before
+def checked_crank(number: int, *, seed: int, world: World | None = None) -> list[dict[str, Checked]]:
+    """Return what was said at a crank's first, second and third cut, mishap by mishap."""
+    return [checked_stop(stop, seed=seed) for stop in stops(seed, number, world)]
+
+
+def by_cut(cranks: int, seed: int, world: World | None = None) -> list[list[dict[str, Checked]]]:
+    """Return the same of all cranks, cut by cut; on all processors, each crank drawn from its own number."""
+    found: list[list[dict[str, Checked]]] = [[] for _ in range(MOST_STOPS)]
+    with ProcessPoolExecutor() as pool:
+        work = functools.partial(checked_crank, seed=seed, world=world)
+        for number, crank in enumerate(pool.map(work, range(cranks), chunksize=5), 1):
+            for place, stop in enumerate(crank):
+                found[place].append(stop)
+            if number % 200 == 0:
+                print(f"{number} of {cranks} cranks", file=sys.stderr, flush=True)
+    return found
+
+
+def table(cranks: Sequence[Sequence[Mapping[str, Checked]]]) -> dict[str, list[dict[str, Any]]]:
+    """Return mishaps x cuts, judged."""
+    fair = [
+        float(np.quantile([stop["nothing"].distance for stop in at], 1.0 - FALSE_ALARMS)) if at else FAR_OUT
+        for at in cranks
+    ]
+    return {
+        name: [judged([stop[name] for stop in at], far) for at, far in zip(cranks, fair, strict=True)]
+        for name in (*MISHAPS, WITHOUT_CUT)
+    }
 
 
 def false_alarms(cranks: int, seed: int) -> dict[str, list[float]]:
@@ -273,7 +308,8 @@ def false_alarms(cranks: int, seed: int) -> dict[str, list[float]]:
     print("\n| cranks, drill, machine | false alarms after cut 1 / 2 / 3 |\n|---|---|")
     for scene, (world, _) in SCENES.items():
         if world.cross_known is None:
-            found[scene] = [judged("nothing", at, seed=seed)["seen"] for at in at_stops(cranks, seed, world)]
+            rows = table(by_cut(cranks, seed, world))["nothing"]
+            found[scene] = [row["seen"] for row in rows]
             print(f"| {scene} | {' / '.join(f'{share:.1%}' for share in found[scene])} |", flush=True)
     return found
 
@@ -286,19 +322,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--scenes", action="store_true", help="then false alarms in all scenes of run.py")
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args(arguments)
-    before = at_stops(asked.cranks, asked.seed)
-    results: dict[str, Any] = {}
+    results: dict[str, Any] = table(by_cut(asked.cranks, asked.seed))
     print(HEAD, flush=True)
-    fair = [judged("nothing", at, seed=asked.seed)["far"] for at in before]
     for name, cause in MISHAPS.items():
-        rows = [judged(name, at, seed=asked.seed, fair=far) for at, far in zip(before, fair, strict=True)]
-        results[name] = rows
         wanted = " / ".join(str(a) for a in ASKED[name]) if name in ASKED else "-"
-        print(line(name, rows, wanted, named=cause is not None), flush=True)
+        print(line(name, results[name], wanted, named=cause is not None), flush=True)
     print(f"\nof all that was seen, rightly named: {rightly_named(results):.1%}\n", flush=True)
-    without = "slipped 3 g, run without a cut"
-    results[without] = [judged(SLIPPED, at, seed=asked.seed, without_cut=True) for at in before]
-    print(line(without, results[without], "100 / 100 / 100", named=True), flush=True)
+    print(line(WITHOUT_CUT, results[WITHOUT_CUT], "100 / 100 / 100", named=True), flush=True)
     if asked.scenes:
         results["false alarms"] = false_alarms(asked.cranks, asked.seed)
     if asked.json:
