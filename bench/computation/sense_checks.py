@@ -17,7 +17,7 @@ from bench.computation.sense_checks_beliefs import Beliefs
 from bench.computation.sense_checks_causes import Cause, Suspicion, suspicions
 
 # as counted here, with room to one in a hundred: what is believed is not quite what is so
-ALARM_CHANCE = 0.007
+ALARM_CHANCE = 0.009
 _PLAINLY_OUT = 1e-4
 _OPEN_TO_DOUBT = 0.8
 _WORTH_NAMING = 0.1
@@ -155,7 +155,7 @@ class NextRun:
             For any number of readings.
         """
         known = (Beliefs.alone(model) if beliefs is None else beliefs).before_run(model)
-        return cls(model, ExpectedRuns.of(known, suspicions(model)))
+        return cls(model, ExpectedRuns.of(known, suspicions(known.models[0])))
 
     def check(self, reading: Sequence[complex]) -> SenseCheck:
         """Return whether a run makes sense, before it is taken in.

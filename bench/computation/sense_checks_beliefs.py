@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from bench.computation.answer_model import AnswerModel
 from bench.computation.cut_scatter import CutScatter
 from bench.computation.cut_trust import Trust, lever_covariance
+from bench.computation.sense_checks_holes import KnownHole, by_hole, with_holes
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,10 +41,13 @@ class Beliefs:
         One a belief, without cuts that wait.
     log_shares : tuple[float, ...]
         Logarithm of how far each is believed.
+    holes : tuple[KnownHole, ...]
+        The holes made so far; in the models each is a station of its own.
     """
 
     models: tuple[AnswerModel, ...]
     log_shares: tuple[float, ...]
+    holes: tuple[KnownHole, ...] = ()
 
     @classmethod
     def start(cls, model: AnswerModel) -> Beliefs:
@@ -132,11 +136,11 @@ class Beliefs:
         Returns
         -------
         Beliefs
-            The same cuts wait for their answer.
+            The same cuts wait for their answer, by hole.
         """
-        return replace(
-            self, models=tuple(replace(m, pending=model.pending, noise_g=model.noise_g) for m in self.models)
-        )
+        cuts, holes = by_hole(model.pending, self.holes)
+        models = (with_holes(replace(m, noise_g=model.noise_g), holes, cuts) for m in self.models)
+        return replace(self, models=tuple(models), holes=holes)
 
     def after_run(self, model: AnswerModel, reading: Sequence[complex]) -> Beliefs:
         """Return what is believed after a run that made sense.
@@ -163,11 +167,12 @@ class Beliefs:
         Source: a bank of Kalman filters that are weighed by the likelihood of what they were shown (static multiple
         models).
         """
-        learnt = [_plainly(m, m.freed(reading)) for m in self.before_run(model).models]
+        before = self.before_run(model)
+        learnt = [_plainly(m, m.freed(reading)) for m in before.models]
         logs = [log + more for log, (_, more) in zip(self.log_shares, learnt, strict=True)]
         most = max(logs)
         total = most + math.log(sum(math.exp(log - most) for log in logs))
-        return Beliefs(tuple(m for m, _ in learnt), tuple(log - total for log in logs))
+        return Beliefs(tuple(m for m, _ in learnt), tuple(log - total for log in logs), before.holes)
 
 
 def _by_the_lever(trust: Trust) -> Trust:

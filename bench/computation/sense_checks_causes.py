@@ -137,7 +137,9 @@ def _mistakes(
             one = tuple(replace(c, grams=2.0 * c.grams) if j == i else c for j, c in enumerate(made))
             yield Suspicion(Cause.TWICE_ONE_HOLE, 0.005 / len(hits), one, plane)
     for station in _counterparts(stations, plane):
-        other = tuple(replace(c, station=station) if hit else c for c, hit in zip(made, mine, strict=True))
+        other = tuple(
+            replace(c, station=station, deepens=False) if hit else c for c, hit in zip(made, mine, strict=True)
+        )
         yield Suspicion(Cause.OTHER_PLANE, 0.003, other, plane)
 
 

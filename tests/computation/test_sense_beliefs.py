@@ -40,7 +40,7 @@ START = (at(70.0, 20.0), at(50.0, 110.0))
 FIRST = (Cut("front", 20.0, 40.0), Cut("rear", 110.0, 25.0))
 SECOND = (Cut("front", 15.0, 12.0), Cut("rear", 105.0, 8.0))
 ELSEWHERE = (Cut("front 2", 15.0, 12.0), Cut("rear 2", 105.0, 8.0))
-CLEAN = CutScatter(share=0.0, grams=0.0, angle_deg=0.0)
+DEEPER = (Cut("front", 20.0, 12.0), Cut("rear", 110.0, 8.0))
 
 
 def parts(values: Sequence[complex]) -> Reals:
@@ -52,12 +52,14 @@ def turned(gone: complex) -> Reals:
     return np.array([[gone.real, -gone.imag], [gone.imag, gone.real]])
 
 
-def test_all_runs_one_after_the_other_are_all_runs_at_once() -> None:
-    # drilling that does not stray: what is left and the answer are linear in what is not known, so that one Gaussian
-    # sum over all runs is exact; 4 of what was left, 8 of the answer, noise in every run
-    fresh = AnswerModel.start([FRONT, REAR], noise_g=0.2, scatter=CLEAN)
+@pytest.mark.parametrize("stray_deg", [0.0, 1.5])
+def test_all_runs_one_after_the_other_are_all_runs_at_once(stray_deg: float) -> None:
+    # drilling that strays by the hole's angle only: what is left, the answer and where the two holes really are that
+    # the second cut deepens are linear, so that one Gaussian sum over all runs is exact; noise in every run
+    scatter = CutScatter(share=0.0, grams=0.0, angle_deg=stray_deg)
+    fresh = AnswerModel.start([FRONT, REAR], noise_g=0.2, scatter=scatter)
     shown = [START, (at(33.0, 22.0), at(24.0, 115.0)), (at(21.0, 25.0), at(15.0, 120.0))]
-    cuts: list[tuple[Cut, ...]] = [(), FIRST, SECOND]
+    cuts: list[tuple[Cut, ...]] = [(), FIRST, DEEPER]
     model, beliefs = fresh.first_reading(shown[0]), Beliefs.start(fresh).first_reading(shown[0])
     for made, run in zip(cuts[1:], shown[1:], strict=True):
         model = model.after_cuts(made)
@@ -69,20 +71,24 @@ def test_all_runs_one_after_the_other_are_all_runs_at_once() -> None:
     for made in cuts[1:]:
         for c in made:
             gone[c.station] += c.taken
-        rows.append(np.hstack([np.kron(np.eye(2), -turned(g)) for g in gone.values()]))
+        answers = [np.kron(np.eye(2), -turned(g)) for g in gone.values()]
+        strays = [parts(np.array(s.effect) * -1j * gone[s.name])[:, None] for s in fresh.stations]
+        rows.append(np.hstack([*answers, *strays]))
     # what was left at first is known by its run alone
     answer = np.vstack(rows)
     seen = np.concatenate([parts(run) - parts(shown[0]) for run in shown[1:]])
     noise = 0.2**2 * np.kron(np.ones((2, 2)) + np.eye(2), np.eye(4))
-    told = np.concatenate([parts(s.effect) for s in fresh.stations])
+    told = np.concatenate([*(parts(s.effect) for s in fresh.stations), np.zeros(2)])
     logs = []
-    for m in beliefs.models:
-        prior = lever_covariance(fresh.stations, m.trust)
+    for m, wider in zip(beliefs.models, (1.0, 1.0, 1.0, 2.0), strict=True):
+        prior = np.zeros((10, 10))
+        prior[:8, :8] = lever_covariance(fresh.stations, m.trust)
+        prior[8:, 8:] = np.eye(2) * math.radians(wider * stray_deg) ** 2
         whole = answer @ prior @ answer.T + noise
         effects = told + prior @ answer.T @ np.linalg.solve(whole, seen - answer @ told)
-        assert m.effects.T.copy().view(np.float64).ravel() == pytest.approx(effects, abs=1e-9)
+        assert m.effects.T.copy().view(np.float64).ravel()[:8] == pytest.approx(effects[:8], abs=1e-9)
         after = prior - prior @ answer.T @ np.linalg.solve(whole, answer @ prior)
-        assert m.covariance[4:, 4:] == pytest.approx(after, abs=1e-9)
+        assert m.covariance[4:12, 4:12] == pytest.approx(after[:8, :8], abs=1e-9)
         logs.append(stats.multivariate_normal.logpdf(seen, answer @ told, whole))
     weighed = np.exp(np.array(logs) - max(logs)) * np.exp(Beliefs.start(fresh).log_shares)
     assert np.exp(beliefs.log_shares) == pytest.approx(weighed / weighed.sum())

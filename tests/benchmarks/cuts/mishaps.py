@@ -171,9 +171,8 @@ def checked_stop(stop: Stop, *, seed: int) -> dict[str, Checked]:
     cut = stop.model.after_cuts(stop.cuts)
     found = {}
     for model, names in ((cut, tuple(MISHAPS)), (stop.model, (WITHOUT_CUT,))):
-        considered = tuple(suspicions(model))
         ours, knowing = NextRun.of(model, stop.beliefs), stop.knowing.before_run(model)
-        best = ExpectedRuns.of(knowing, considered)
+        best = ExpectedRuns.of(knowing, suspicions(knowing.models[0]))
         for name in names:
             shown = run_after(name, stop, seed=seed)
             far = knowing.models[0].update(shown)[1]
@@ -183,7 +182,7 @@ def checked_stop(stop: Stop, *, seed: int) -> dict[str, Checked]:
             found[name] = Checked(
                 said.alarm,
                 first.cause.value if first else "",
-                bool(first and is_right(name, stop, first, considered, seed=seed)),
+                bool(first and is_right(name, stop, first, ours.expected.found, seed=seed)),
                 bool(first and (said.spin_first or first.cause is Cause.SLIPPED)),
                 far.distance,
                 at_best < FALSE_ALARMS,
