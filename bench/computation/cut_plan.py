@@ -37,7 +37,7 @@ class CutLimits:
 
     deviations: float = 3.0
     first_deviations: float = 2.65
-    sure_deviations: float = 3.0
+    sure_deviations: float = 3.05
     worst_chance: float = 0.03
     most_holes: int = 4
     one_plane: bool = False

@@ -36,6 +36,10 @@ class Trust:
         As `shared`, for the effect on another plane, by the lever rule; None where it is the same.
     planned : Trust | None
         What the planner goes by instead, for the sake of care; None where it is the same.
+    machine : float
+        Gain of the machine, plane by plane the same for all stations.
+    machine_turned_deg : float
+        Phase of the machine, likewise. [deg]
 
     Notes
     -----
@@ -50,6 +54,8 @@ class Trust:
     doubt: float = 1.08
     cross_shared: float | None = None
     planned: Trust | None = None
+    machine: float = 0.0
+    machine_turned_deg: float = 0.0
 
     @property
     def knows_directions(self) -> bool:
@@ -67,14 +73,30 @@ of one end differ by a step along the shaft that is plain to see, so they share 
 
 MEASURED = Trust(
     own=0.05,
-    turned_deg=1.8,
+    turned_deg=1.5,
     cross=0.02,
     cross_turned=0.01,
     shared=0.5,
     doubt=1.0,
-    planned=Trust(own=0.05, turned_deg=1.8, cross=0.02, cross_turned=0.01, shared=0.85, doubt=1.0, cross_shared=0.96),
+    planned=Trust(
+        own=0.05,
+        turned_deg=1.5,
+        cross=0.02,
+        cross_turned=0.01,
+        shared=0.85,
+        doubt=1.0,
+        cross_shared=0.96,
+        machine=0.01,
+        machine_turned_deg=1.0,
+    ),
+    machine=0.01,
+    machine_turned_deg=1.0,
 )
-"""Stations measured on the crank, or the same crank type balanced here before."""
+"""Stations measured on the crank, or the same crank type balanced here before.
+
+So well known, what the machine's own gain and phase leave open counts: it is common to all stations, and so larger
+where both ends pull the same way. Where the geometry is only drawn it does not show beside the rest.
+"""
 
 UNKNOWN = Trust(own=1.0, turned_deg=60.0, cross=1.0, cross_turned=1.0, shared=0.0, doubt=1.0)
 """Nothing known: a first cut is a trial weight."""
@@ -134,7 +156,8 @@ def lever_covariance(stations: Sequence[Station], trust: Trust) -> NDArray[np.fl
     Notes
     -----
     Source: the lever rule. A hole that takes more off its own plane than was thought takes as much more off the others,
-    and is turned alike for all; what a place along the shaft leaves open comes on top of that, one plane at a time.
+    and is turned alike for all; what a place along the shaft leaves open comes on top of that, one plane at a time. A
+    machine that shows a plane too large, or turned, does so whichever station a hole is at.
     """
     import numpy as np
 
@@ -152,6 +175,11 @@ def lever_covariance(stations: Sequence[Station], trust: Trust) -> NDArray[np.fl
                 column[i, far] = size * effects[i, stations[i].plane_index]
         strays.append(column.ravel())
 
+    for plane in range(effects.shape[1]):
+        for size in (trust.machine, 1j * math.radians(trust.machine_turned_deg)):
+            column = np.zeros_like(effects)
+            column[:, plane] = size * effects[:, plane]
+            strays.append(column.ravel())
     cross_shared = trust.shared if trust.cross_shared is None else trust.cross_shared
     for end in ends:
         stray(end, 1j * math.radians(trust.turned_deg))

@@ -105,19 +105,29 @@ def test_nothing_is_widened_that_the_planner_widens() -> None:
 
 
 def test_a_rigid_rotor_drawn_at_random_has_the_covariance_of_the_lever() -> None:
-    trust = Trust(own=0.1, turned_deg=2.0, cross=0.05, cross_turned=0.01, shared=0.6, cross_shared=1.0)
+    trust = Trust(
+        own=0.1,
+        turned_deg=2.0,
+        cross=0.05,
+        cross_turned=0.01,
+        shared=0.6,
+        cross_shared=1.0,
+        machine=0.03,
+        machine_turned_deg=2.5,
+    )
     stations = (FRONT, INNER, REAR)
     rng = np.random.default_rng(11)
     drawn = []
     for _ in range(40_000):
         row: list[complex] = []
         ends = rng.standard_normal((2, 4))
+        shown = [0.03 * g + 1j * math.radians(2.5) * t for g, t in rng.standard_normal((2, 2))]
         for s in stations:
             end = ends[s.plane_index]
             own = 0.1 * (math.sqrt(0.6) * end[0] + math.sqrt(0.4) * rng.standard_normal())
             alike = 1.0 + own + 1j * math.radians(2.0) * end[1]
             far = complex(0.05 * end[2], 0.01 * end[3]) * s.effect[s.plane_index]
-            row += [alike * e + (0j if p == s.plane_index else far) for p, e in enumerate(s.effect)]
+            row += [(alike + shown[p]) * e + (0j if p == s.plane_index else far) for p, e in enumerate(s.effect)]
         drawn.append(parts(row))
     expected = np.cov(np.array(drawn).T)
     assert lever_covariance(stations, trust) == pytest.approx(expected, abs=4e-4)
