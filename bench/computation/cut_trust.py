@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bench.computation.stations import Station
@@ -71,27 +71,17 @@ is bounded by where a hole can be along the shaft and has no long tails, while a
 of one end differ by a step along the shaft that is plain to see, so they share most of what is unsure.
 """
 
-MEASURED = Trust(
+_AS_MEASURED = Trust(
     own=0.05,
     turned_deg=1.5,
     cross=0.02,
     cross_turned=0.01,
     shared=0.5,
     doubt=1.0,
-    planned=Trust(
-        own=0.05,
-        turned_deg=1.5,
-        cross=0.02,
-        cross_turned=0.01,
-        shared=0.85,
-        doubt=1.0,
-        cross_shared=0.96,
-        machine=0.01,
-        machine_turned_deg=1.0,
-    ),
     machine=0.01,
     machine_turned_deg=1.0,
 )
+MEASURED = replace(_AS_MEASURED, planned=replace(_AS_MEASURED, shared=0.85, cross_shared=0.96))
 """Stations measured on the crank, or the same crank type balanced here before.
 
 So well known, what the machine's own gain and phase leave open counts: it is common to all stations, and so larger
