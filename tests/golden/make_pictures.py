@@ -18,6 +18,7 @@ from listening_desk import ListeningDesk, settle, some_state, view_of
 
 from bench.models.job import Cell
 from bench.screens.app import BenchApp
+from bench.use_cases.cautions import BEFORE_DRILLING
 from bench.use_cases.view import BenchView, Doing, LiveLine, Notice, Step, Tone, Want
 
 HERE = Path(__file__).parent / "pictures"
@@ -39,6 +40,7 @@ VIEWS: dict[str, BenchView] = {
         Step.SPIN,
         Want(Doing.CUT, run=3),
         notice=Notice(1, "run 3 is in: front 2.78 g, rear 1.57 g", Tone.ACCEPT, "info"),
+        cautions=BEFORE_DRILLING,
     ),
 }
 
